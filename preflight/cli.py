@@ -1,0 +1,274 @@
+"""The command ``preflight``: reads options, calls one function, chooses the exit status. Nothing imports this module.
+
+What a command needs is imported when it runs, so that ``preflight --version`` and ``--help`` answer at once.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import re
+import sys
+from collections.abc import Sequence
+from difflib import get_close_matches
+from typing import Annotated
+
+import typer
+
+from preflight import __version__
+from preflight.errors import PreflightError, UsageError
+
+app = typer.Typer(
+    name="preflight",
+    add_completion=False,
+    no_args_is_help=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96},
+)
+
+#: ``ExitStatus.TOOL_FAILED``; its module is not imported here, since it brings numpy.
+_TOOL_FAILED = 1
+_COMMANDS = ("check", "rules", "shop", "demo")
+#: What the option parser gives back when Ctrl-C was pressed.
+_INTERRUPTED = 130
+#: What standard output says when nobody listens any more, and when there is no room.
+_UNHEARD = (errno.EPIPE, errno.EINVAL) if os.name == "nt" else (errno.EPIPE,)
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT if hasattr(errno, "EDQUOT") else errno.ENOSPC, errno.EIO, errno.EFBIG)
+
+Shop = Annotated[str | None, typer.Option("--shop", metavar="FILE", help="The shop file, such as shop.toml.")]
+Rules = Annotated[str | None, typer.Option("--rules", metavar="DIR", help="A folder with rules of your own, added.")]
+Verbose = Annotated[bool, typer.Option("--verbose", help="When the program fails, say where.")]
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command and end the process with its exit status."""
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    try:
+        status = _answered(given)
+        sys.stdout.flush()
+    except Exception as failure:  # noqa: BLE001 - a traceback is for us, not for the people who use it
+        status = _fail(failure, "--verbose" in given)
+    except KeyboardInterrupt:
+        status = _INTERRUPTED
+    if status == _INTERRUPTED:
+        status = _complain("stopped by Ctrl-C before everything was answered.", "TOOL_FAILED")
+    sys.exit(status)
+
+
+def _answered(arguments: list[str]) -> int:
+    """Run the command; tell people in a sentence what stands in its way."""
+    try:
+        return int(app(arguments, prog_name="preflight", standalone_mode=False) or 0)
+    except UsageError as slip:
+        return _complain(str(slip), "USED_WRONGLY")
+    except PreflightError as slip:
+        return _complain(str(slip), "TOOL_FAILED")
+    except typer.TyperException as slip:
+        return _complain(_reworded(slip), "USED_WRONGLY")
+
+
+def _complain(sentence: str, status: str) -> int:
+    """Say it on standard error; give the exit status of that name."""
+    from preflight.model import ExitStatus
+    from preflight.report.words import STAND_IN
+    from preflight.report.words import sentence as tidy
+
+    if hasattr(sys.stderr, "reconfigure"):
+        sys.stderr.reconfigure(errors=STAND_IN)
+    sys.stderr.write(f"preflight: {tidy(sentence)}\n")
+    return ExitStatus[status]
+
+
+def _reworded(slip: typer.TyperException) -> str:
+    """What the option parser has to say, in our words: its exceptions are told apart by what they carry."""
+    option = getattr(slip, "option_name", None)
+    if option is not None:
+        return _about_option(option, slip)
+    command = re.search(r"command '([^']*)'", slip.message)
+    if command is not None:
+        near = get_close_matches(command[1], _COMMANDS, n=1)
+        meant = f" Did you mean {near[0]}?" if near else ""
+        return f"there is no command '{command[1]}'.{meant} 'preflight --help' lists them."
+    if getattr(getattr(slip, "param", None), "required", False):
+        return "no file is named. Write the files to check, such as: preflight check art.png --width 280mm"
+    surplus = re.search(r"\(([^()]+)\)$", slip.message)
+    if surplus is not None:
+        return f"'{surplus[1]}' is too much here. 'preflight --help' lists the commands and what they take."
+    return f"{slip.format_message().rstrip('.')}. 'preflight --help' lists the commands."
+
+
+def _about_option(option: str, slip: typer.TyperException) -> str:
+    if not hasattr(slip, "possibilities"):
+        needs = "needs a value" if "requires" in slip.message else "takes no value"
+        return f"{option} {needs}. 'preflight check --help' shows examples."
+    near = getattr(slip, "possibilities", None) or ()
+    meant = f" Did you mean {sorted(near)[0]}?" if near else ""
+    return f"there is no option {option}.{meant} 'preflight --help' lists the commands, each has a --help of its own."
+
+
+def _fail(failure: Exception, verbose: bool) -> int:
+    """The program itself failed, or nobody takes its answer: say so, and where when asked."""
+    number = failure.errno if isinstance(failure, OSError) else None
+    if number in _UNHEARD or number in _NO_ROOM:
+        _silence()
+    if number in _UNHEARD:
+        return _TOOL_FAILED  # the reader of the pipe went away, and knows it
+    if number in _NO_ROOM:
+        return _complain(f"the answer could not be written ({failure.args[1]}). Make room, then run it again.", "TOOL_FAILED")
+    if verbose:
+        import traceback
+
+        traceback.print_exception(failure)
+    more = "Report what stands above." if verbose else "Run it again with --verbose and report what that prints."
+    return _complain(f"the program failed ({type(failure).__name__}). {more}", "TOOL_FAILED")
+
+
+def _silence() -> None:
+    """Let what is still to be written go nowhere, or the end of Python would complain once more."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"preflight {__version__}")
+        raise typer.Exit
+
+
+@app.callback(invoke_without_command=True)
+def start(
+    context: typer.Context,
+    version: Annotated[  # noqa: ARG001 - its callback answers
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say which version this is.")
+    ] = False,
+) -> None:
+    """Check artwork before it is printed on transfer film.
+
+    Will it print well at the ordered size, where are the faults, what must change, and what does it cost?
+
+    \b
+    New here? See it at work on an invented order:
+        preflight demo
+    Then on a file of yours:
+        preflight check art.png --width 280mm
+    """
+    if context.invoked_subcommand is None:
+        typer.echo(context.get_help())
+
+
+@app.command(short_help="Check artwork: will it print, what to change, what it costs.")
+def check(
+    files: Annotated[list[str], typer.Argument(metavar="FILES", hidden=True)],
+    width: Annotated[
+        str | None, typer.Option(metavar="SIZE", help="Ordered width, such as 280mm (mm, cm, in, pt).")
+    ] = None,
+    height: Annotated[str | None, typer.Option(metavar="SIZE", help="Ordered height, such as 11in.")] = None,
+    size_of: Annotated[
+        str | None, typer.Option(metavar="WHAT", help="What that size is of: artwork (margins trimmed) or canvas.")
+    ] = None,
+    copies: Annotated[str | None, typer.Option(metavar="N", help="How many are ordered.")] = None,
+    garment: Annotated[
+        list[str] | None,
+        typer.Option(metavar="COLOUR", help='Colour of the garment, such as navy or "#1d1d1f"; repeat for more.'),
+    ] = None,
+    mode: Annotated[str | None, typer.Option(metavar="NAME", help="Print mode of the shop, such as fine.")] = None,
+    shop: Shop = None,
+    rules: Rules = None,
+    format: Annotated[str, typer.Option(metavar="NAME", help="text or json.")] = "text",  # noqa: A002 - the option
+    output: Annotated[
+        str | None, typer.Option(metavar="PATH", help="Write the report there, not to the screen.")
+    ] = None,
+    jobs: Annotated[str, typer.Option(metavar="N", help="Check so many files at the same time.")] = "1",
+    verbose: Verbose = False,
+) -> int:
+    """Check artwork and report: will it print, what to change, what it costs.
+
+    A ticket beside the artwork (art.ticket.toml) can say the same as the options; an option wins.
+
+    \b
+    Examples:
+        preflight check art.png --width 280mm --copies 12 --garment navy
+        preflight check orders/*.png --shop shop.toml --jobs 4
+        preflight check art.png --width 11in --format json --output art.json
+
+    \b
+    Exit status:
+        0  every artwork is ready (notes allowed)
+        10 at least one: ask     11 at least one: stop
+        12 at least one could not be checked
+        1  the program failed    2  it was used wrongly
+    """
+    from preflight.commands.check import Request
+    from preflight.commands.check import check as run
+
+    request = Request(
+        files=files,
+        width=width,
+        height=height,
+        size_of=size_of,
+        copies=copies,
+        garments=tuple(garment or ()),
+        mode=mode,
+        shop=shop,
+        rules=rules,
+        format=format,
+        output=output,
+        jobs=jobs,
+        verbose=verbose,
+    )
+    return run(request)
+
+
+@app.command(short_help="List the rules, or explain one.")
+def rules(
+    rule: Annotated[str | None, typer.Argument(metavar="[ID]", hidden=True)] = None,
+    shop: Shop = None,
+    rules: Rules = None,
+    verbose: Verbose = False,  # noqa: ARG001 - ``main`` looks for it
+) -> None:
+    """List the rules, or explain one: what, why, limits, source, a good and a bad example.
+
+    \b
+    Examples:
+        preflight rules
+        preflight rules thin-line
+        preflight rules thin-line --shop shop.toml
+    """
+    from preflight.commands.rules import rules as run
+
+    run(rule, shop, rules)
+
+
+@app.command(short_help="Write a shop file to start from, or explain one.")
+def shop(
+    path: Annotated[str, typer.Argument(metavar="[PATH]", hidden=True)] = "shop.toml",
+    verbose: Verbose = False,  # noqa: ARG001 - ``main`` looks for it
+) -> None:
+    """Write a commented shop file to start from, or check one and say what it means.
+
+    \b
+    Examples:
+        preflight shop              writes shop.toml, or explains the one that is there
+        preflight shop mine.toml
+    """
+    from preflight.commands.shop import shop as run
+
+    run(path)
+
+
+@app.command(short_help="Make an invented order and check it: try this first.")
+def demo(
+    folder: Annotated[str, typer.Argument(metavar="[FOLDER]", hidden=True)] = "preflight-demo",
+    verbose: Verbose = False,  # noqa: ARG001 - ``main`` looks for it
+) -> None:
+    """Make a small invented order in a folder and check it: the first thing to try.
+
+    \b
+    Example:
+        preflight demo
+    """
+    from preflight.commands.demo import demo as run
+
+    run(folder)

@@ -1,0 +1,221 @@
+"""``preflight check``: answer artwork files, in the order in which they were named."""
+
+from __future__ import annotations
+
+import glob
+import os
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+from preflight.commands.output import WholeFile, standard_output
+from preflight.commands.progress import Progress
+from preflight.engine import TRACEBACK, Checker, lost
+from preflight.errors import UsageError
+from preflight.jobs import MOST_JOBS, answers
+from preflight.model import ExitStatus, Report, Verdict
+from preflight.rulebook import load_rulebook
+from preflight.shop import Shop, load_shop
+from preflight.ticket import MOST_COPIES, merge, read_options
+
+FORMATS = ("text", "json")
+#: Formats that the contract names and a later version brings.
+LATER_FORMATS = ("html", "pdf")
+_TICKET_ENDING = ".ticket.toml"
+#: Formats whose endings a report can have too.
+_OF_REPORTS = ("text", "web page")
+_STATUS = {
+    Verdict.READY: ExitStatus.READY,
+    Verdict.ASK: ExitStatus.ASK,
+    Verdict.STOP: ExitStatus.STOP,
+    Verdict.UNCHECKED: ExitStatus.UNCHECKED,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """The options of ``preflight check`` as they were written."""
+
+    files: Sequence[str]
+    width: str | None = None
+    height: str | None = None
+    size_of: str | None = None
+    copies: str | None = None
+    garments: Sequence[str] = ()
+    mode: str | None = None
+    shop: str | None = None
+    rules: str | None = None
+    format: str = "text"
+    output: str | None = None
+    jobs: str = "1"
+    verbose: bool = False
+
+
+def check(request: Request) -> ExitStatus:
+    """Do what the request asks and choose the exit status.
+
+    Raises
+    ------
+    UsageError
+        For every slip in the options and in the shop's files, before any artwork is opened.
+    OutputError
+        When the report cannot be written.
+    """
+    written = _format(request.format)
+    jobs = whole_number("--jobs", request.jobs, MOST_JOBS)
+    checker = _checker(request)
+    paths = [Path(name) for name in _without_tickets(_expanded(request.files))]
+    work = answers(paths, checker, lambda path, how: lost(path, checker, how), jobs)
+    with closing(work), Progress(len(paths)) as progress:
+        reports = _counted(work, progress, request.verbose)
+        if request.output is not None:
+            verdicts = _save(reports, Path(request.output), paths, written)
+        elif written == "json":
+            verdicts = _print_json(reports)
+        else:
+            verdicts = print_text(reports, progress)
+    return max((_STATUS[verdict] for verdict in verdicts), default=ExitStatus.READY)
+
+
+def print_text(reports: Iterable[Report], progress: Progress) -> list[Verdict]:
+    """Print each report on standard output as soon as it is there, then the closing lines; give the verdicts."""
+    from preflight.report.text import Printer
+
+    printer = Printer(standard_output())
+    verdicts = []
+    for report in reports:
+        verdicts.append(report.verdict)
+        with progress.aside():
+            printer.report(report)
+    printer.close()
+    return verdicts
+
+
+def whole_number(option: str, text: str, most: int) -> int:
+    """A number from 1 to ``most``.
+
+    Raises
+    ------
+    UsageError
+        For anything else.
+    """
+    if not (text.isascii() and text.isdigit() and len(text) < 10 and 1 <= int(text) <= most):
+        raise UsageError(f"{option} {text} is not a number that can be used", f"Write a whole number from 1 to {most}.")
+    return int(text)
+
+
+def _format(name: str) -> str:
+    if name in LATER_FORMATS:
+        raise UsageError(f"--format {name} is not there yet", f"This version writes {' and '.join(FORMATS)}.")
+    if name not in FORMATS:
+        raise UsageError(f"--format {name} is not known", f"Choose one of {', '.join(FORMATS)}.")
+    return name
+
+
+def _checker(request: Request) -> Checker:
+    """Order, shop and rules, each checked before the first file is opened."""
+    copies = None if request.copies is None else whole_number("--copies", request.copies, MOST_COPIES)
+    order = read_options(
+        width=request.width,
+        height=request.height,
+        size_of=request.size_of,
+        copies=copies,
+        garments=request.garments,
+        mode=request.mode,
+    )
+    shop = Shop.default() if request.shop is None else load_shop(request.shop)
+    merge(order, None, shop)
+    rulebook = load_rulebook(shop, None if request.rules is None else Path(request.rules))
+    checker = Checker(order, shop, rulebook)
+    checker.separation  # noqa: B018 - a profile that cannot be used is a slip of the shop, not of each file
+    return checker
+
+
+def _expanded(names: Iterable[str]) -> Iterator[str]:
+    """The names; a pattern that the shell left as it is (Windows' shells do) stands for the files it matches."""
+    for name in names:
+        pattern = glob.has_magic(name) and not os.path.lexists(name)
+        found = sorted(glob.glob(name, recursive=True)) if pattern else []  # noqa: PTH207 - keeps the name as written
+        yield from found or [name]
+
+
+def _without_tickets(names: Iterable[str]) -> list[str]:
+    """The names without tickets: a ticket is read with its artwork.
+
+    Raises
+    ------
+    UsageError
+        When nothing else was named.
+    """
+    listed = list(names)
+    artwork = [name for name in listed if not name.lower().endswith(_TICKET_ENDING)]
+    if listed and not artwork:
+        raise UsageError("only tickets were named", "Name the artwork; its ticket is found beside it.")
+    return artwork
+
+
+def _counted(reports: Iterable[Report], progress: Progress, verbose: bool) -> Iterator[Report]:
+    """The reports, each counted; with ``verbose`` what is known of a failure of the program goes to standard error."""
+    for report in reports:
+        if verbose and TRACEBACK in report.extra:
+            with progress.aside():
+                sys.stderr.write(report.extra[TRACEBACK])
+        progress.tick()
+        yield report
+
+
+def _print_json(reports: Iterable[Report]) -> list[Verdict]:
+    from preflight.report import json
+
+    listed = list(reports)
+    sys.stdout.flush()
+    sys.stdout.buffer.write(json.document(listed).encode("utf-8"))
+    sys.stdout.buffer.flush()
+    return [report.verdict for report in listed]
+
+
+def _save(reports: Iterable[Report], output: Path, paths: Sequence[Path], written: str) -> list[Verdict]:
+    _refuse_over_artwork(output, paths)
+    file = WholeFile(output)
+    try:
+        listed = list(reports)
+        file.write(_whole(listed, written))
+    finally:
+        file.give_up()
+    return [report.verdict for report in listed]
+
+
+def _whole(reports: Sequence[Report], written: str) -> str:
+    if written == "json":
+        from preflight.report import json
+
+        return json.document(reports)
+    from preflight.report import text
+
+    return text.document(reports)
+
+
+def _refuse_over_artwork(output: Path, paths: Iterable[Path]) -> None:
+    """Raise UsageError when the report would take the place of a file that it must not touch."""
+    step = "Give --output a name of its own, such as report.json."
+    if any(_same(output, path) for path in paths):
+        raise UsageError("the report would be written over the artwork", step, file=str(output))
+    if output.exists() and _may_be_precious(output):
+        raise UsageError("a file that is no report is there already", step, file=str(output))
+
+
+def _may_be_precious(output: Path) -> bool:
+    """Whether the name is that of artwork or settings: what comes after --output was then meant as a file to check."""
+    from preflight.intake.sniff import FORMATS as KNOWN
+
+    artwork = {ending for kind in KNOWN.values() if kind.name not in _OF_REPORTS for ending in kind.endings}
+    return output.suffix.lower() in {*artwork, ".toml", ".icc"}
+
+
+def _same(one: Path, other: Path) -> bool:
+    try:
+        return one.samefile(other)
+    except (OSError, ValueError):
+        return False

@@ -1,0 +1,49 @@
+"""``preflight demo``: make the invented order, check it, and say what to try next."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from preflight.commands.check import print_text
+from preflight.commands.output import standard_output
+from preflight.commands.progress import Progress
+from preflight.demo import PIECES, make_order
+from preflight.engine import Checker
+from preflight.rulebook import load_rulebook
+from preflight.shop import load_shop
+from preflight.ticket import Order
+
+
+def demo(name: str) -> None:
+    """Make the order in the folder ``name``, check it and print the reports.
+
+    Raises
+    ------
+    UsageError
+        When the folder is not empty or cannot be written.
+    """
+    folder = Path(name)
+    stream = standard_output()
+    paths = make_order(folder)
+    stream.write(f"An invented order: {len(PIECES)} artworks for the shirts and aprons of a summer fair.\n")
+    stream.write(f"Pictures, tickets and a shop file are made in the folder {folder}.\n\n")
+    shop = load_shop(folder / "shop.toml")
+    checker = Checker(Order(), shop, load_rulebook(shop))
+    with Progress(len(PIECES)) as progress:
+        print_text((checker(path) for path in paths), progress)
+    stream.write(_next(folder))
+
+
+def _next(folder: Path) -> str:
+    """What to type now, and what a file checker cannot see."""
+    shop, bee = folder / "shop.toml", folder / "bee.jpg"
+    return (
+        "\nLook at the pictures in the folder, then try:\n"
+        f"  preflight check {bee} --shop {shop} --width 60mm\n"
+        f"  preflight check {bee} --shop {shop} --format json\n"
+        "  preflight rules background-left\n"
+        "  preflight shop          writes a shop file of your own\n"
+        "\nThis looks at files, never at the press. Hot platens and cured film burn at a\n"
+        "touch. Vent the fumes outdoors, wear a dust mask for powder, and follow the\n"
+        "safety data sheets.\n"
+    )

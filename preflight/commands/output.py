@@ -1,0 +1,82 @@
+"""Writing answers: to standard output as text, or to a file whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+from pathlib import Path
+from typing import TextIO
+
+from preflight.errors import PreflightError, UsageError
+from preflight.report.words import STAND_IN
+
+
+class OutputError(PreflightError):
+    """The answer cannot be written: the tool failed, not the artwork."""
+
+
+def standard_output() -> TextIO:
+    """Standard output that never fails on a character: what its encoding lacks is written in plain letters."""
+    if hasattr(sys.stdout, "reconfigure"):
+        sys.stdout.reconfigure(errors=STAND_IN)
+    return sys.stdout
+
+
+class WholeFile:
+    """A text file in UTF-8 that appears under its name only when it is complete.
+
+    Parameters
+    ----------
+    path
+        Where it shall be. A file there is replaced.
+
+    Raises
+    ------
+    UsageError
+        When nothing can be written in that folder. This is tried at once, not after the work.
+    """
+
+    def __init__(self, path: Path) -> None:
+        if path.is_dir():
+            raise UsageError("this is a folder", "Add the name of the report file to --output.", file=str(path))
+        self.path = path
+        self._part = path.with_name(f".{path.name}.{os.getpid()}.part")
+        try:
+            self._stream = self._part.open("x", encoding="utf-8", newline="\n")
+        except FileNotFoundError:
+            step = "Make the folder first, or name another one."
+            raise UsageError(f"there is no folder '{path.parent}'", step, file=str(path)) from None
+        except OSError as slip:
+            what = f"nothing can be written there ({slip.strerror or slip})"
+            raise UsageError(
+                what, "Name another folder, or give your user the right to write there.", file=str(path)
+            ) from None
+
+    def write(self, text: str) -> None:
+        """Write everything and put the file in place.
+
+        Raises
+        ------
+        OutputError
+            When the disk is full, or the file there may not be replaced; the text then stays beside it.
+        """
+        try:
+            with self._stream:
+                self._stream.write(text)
+        except OSError as slip:
+            what = f"the report could not be written ({slip.strerror or slip})"
+            raise OutputError(what, "Make room on the disk and run it again.", file=str(self.path)) from None
+        try:
+            self._part.replace(self.path)
+        except OSError as slip:
+            what = f"the report could not be put in place ({slip.strerror or slip})"
+            step = f"It is complete in '{self._part}'. Close the old report where it is open, then rename that file."
+            raise OutputError(what, step, file=str(self.path)) from None
+
+    def give_up(self) -> None:
+        """Leave nothing behind, unless ``write`` was called."""
+        if not self._stream.closed:
+            self._stream.close()
+            with contextlib.suppress(OSError):
+                self._part.unlink()

@@ -1,0 +1,91 @@
+"""A progress bar on standard error, on a terminal only, and only when the work takes longer than a moment."""
+
+from __future__ import annotations
+
+import sys
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.progress import Progress as Bar
+
+#: Seconds of work before there is anything to see.
+PATIENCE = 1.0
+
+
+class Progress:
+    """Counts the files that are answered. Wholly off, and without cost, unless standard error is a terminal.
+
+    Parameters
+    ----------
+    total
+        How many files there are.
+    """
+
+    def __init__(self, total: int) -> None:
+        self._total, self._done = total, 0
+        self._bar: Bar | None = None
+        self._lock = threading.Lock()
+        self._ended = False
+        self._timer: threading.Timer | None = None
+
+    def __enter__(self) -> Progress:
+        if sys.stderr.isatty():
+            self._timer = threading.Timer(PATIENCE, self._show)
+            self._timer.daemon = True
+            self._timer.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._timer is not None:
+            self._timer.cancel()
+        with self._lock:
+            self._ended = True
+            self._hide()
+
+    def tick(self) -> None:
+        """One more file is answered."""
+        with self._lock:
+            self._done += 1
+            if self._bar is not None:
+                self._bar.advance(self._bar.task_ids[0])
+
+    @contextmanager
+    def aside(self) -> Iterator[None]:
+        """Take the bar away while something is printed."""
+        with self._lock:
+            shown = self._bar is not None
+            self._hide()
+            try:
+                yield
+            finally:
+                if shown:
+                    self._start()
+
+    def _show(self) -> None:
+        with self._lock:
+            if not self._ended:
+                self._start()
+
+    def _start(self) -> None:
+        from rich.console import Console
+        from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+        self._bar = Progress(
+            TextColumn("Checking"),
+            BarColumn(bar_width=30),
+            MofNCompleteColumn(),
+            TextColumn("files"),
+            TimeElapsedColumn(),
+            console=Console(stderr=True),
+            transient=True,
+        )
+        self._bar.add_task("", total=self._total, completed=self._done)
+        self._bar.start()
+
+    def _hide(self) -> None:
+        if self._bar is not None:
+            self._bar.stop()
+            self._bar = None

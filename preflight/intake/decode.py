@@ -1,0 +1,141 @@
+"""From a file to rows of samples, streamed where the format allows it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from preflight.errors import IntakeError
+from preflight.intake.head import SAMPLES, SAVE_AGAIN, Head, cut_short, unreadable
+from preflight.intake.vips import ERRORS, file_name, forget_warnings, pyvips, warnings
+
+ROWS = 256
+_LOADERS = {"PNG": "pngload", "JPEG": "jpegload", "TIFF": "tiffload", "WebP": "webpload", "GIF": "gifload"}
+_SAMPLES = {"uchar": np.uint8, "ushort": np.uint16}
+#: What the JPEG decoder logs and does not raise, where the picture is no longer what was saved (libjpeg, jerror.h).
+_JPEG_GAPS = ("premature end",)
+_JPEG_DAMAGE = ("bad Huffman", "bad arithmetic", "instead of RST", "nconsistent progression")
+#: EXIF 2.32, tag 0x0112: how a decoded copy is turned upright. 2 only mirrors each row and still streams.
+_TURNS = {
+    3: ("rot180",),
+    4: ("flipver",),
+    5: ("rot90", "fliphor"),
+    6: ("rot90",),
+    7: ("rot270", "fliphor"),
+    8: ("rot270",),
+}
+
+
+def open_image(path: Path, head: Head) -> Any:
+    """The decoder's image, its pixels not yet decoded; as stored, before the orientation.
+
+    The loader is named by the format that was found: a name with brackets is a name, not options, and no other
+    loader gets a chance at the file.
+
+    Raises
+    ------
+    IntakeError
+        When the decoder refuses it, or sees another picture than the head describes.
+    """
+    options: dict[str, Any] = {"access": "sequential", "fail_on": "error"}
+    if head.unlimited:
+        options["unlimited"] = True
+    try:
+        image = getattr(pyvips.Image, _LOADERS[head.format])(file_name(path), **options)
+    except ERRORS as error:
+        raise _refused(error, head) from error
+    if head.width and (image.width, image.height) != (head.width, head.height):
+        raise unreadable("its head and its pixels tell two different sizes")
+    if head.width and image.bands != SAMPLES[head.colour] + head.extras:
+        raise unreadable(f"its head and its pixels do not agree: {image.bands} channels for {head.colour} colours")
+    if image.format not in _SAMPLES and not head.convert:
+        raise unreadable("its samples are of a kind that cannot be read here")
+    return image
+
+
+def rows(path: Path, head: Head) -> Iterator[tuple[int, npt.NDArray[Any]]]:
+    """Pieces of ``ROWS`` rows from the top, the orientation applied.
+
+    Yields
+    ------
+    tuple
+        The first row's number, and samples as uint8 or uint16 of shape (rows, width, channels).
+
+    Raises
+    ------
+    IntakeError
+        When the data are damaged or end early, as soon as that row is reached.
+
+    Notes
+    -----
+    A region, not a crop for each piece: the loader's small cache lives as long as the region, and TIFF strips that
+    do not end with a piece are read once. Measured no slower. A region belongs to the thread that made it.
+    """
+    forget_warnings()
+    y = 0
+    try:
+        image = _upright(open_image(path, head), head)
+        region = pyvips.Region.new(image)
+        kind = _SAMPLES[image.format]
+        for y in range(0, image.height, ROWS):
+            count = min(ROWS, image.height - y)
+            data = region.fetch(0, y, image.width, count)
+            yield y, np.frombuffer(data, kind).reshape(count, image.width, image.bands)
+    except ERRORS as error:
+        raise _refused(error, head, y) from error
+    if head.format == "JPEG":
+        _check_log(warnings())
+
+
+def bitmap(path: Path, head: Head) -> Iterator[tuple[int, npt.NDArray[Any]]]:
+    """The same for BMP, which Pillow decodes whole.
+
+    Raises
+    ------
+    IntakeError
+        When Pillow cannot decode it.
+    """
+    from PIL import Image
+
+    try:
+        with Image.open(path, formats=("BMP",)) as picture:
+            if picture.size != (head.width, head.height):
+                raise unreadable("its head and its pixels tell two different sizes")
+            samples = np.asarray(picture.convert("RGBA" if head.extras else "RGB"))
+    except (OSError, ValueError, SyntaxError, IndexError) as error:
+        raise _refused(error, head) from error
+    for y in range(0, head.height, ROWS):
+        yield y, samples[y : y + ROWS]
+
+
+def _upright(image: Any, head: Head) -> Any:
+    if head.convert:
+        image = image.colourspace("srgb")
+    if head.orientation == 2:
+        return image.fliphor()
+    if head.orientation != 1:
+        image = image.copy_memory()
+        for turn in _TURNS[head.orientation]:
+            image = getattr(image, turn)()
+    return image
+
+
+def _refused(error: Exception, head: Head, y: int = 0) -> IntakeError:
+    """What the decoder's refusal means to people."""
+    text = str(error).lower()
+    if "truncated" in text or "premature end" in text or "unexpected end" in text:
+        return cut_short()
+    where = f"near row {y} of {head.height}" if y else "or of a kind that cannot be read here"
+    return unreadable(f"its {head.format} data are damaged {where}", SAVE_AGAIN)
+
+
+def _check_log(log: str) -> None:
+    """Raise for gaps that the JPEG decoder filled with grey."""
+    if any(sign in log for sign in _JPEG_GAPS):
+        raise cut_short("parts of the picture are missing in the file")
+    if any(sign in log for sign in _JPEG_DAMAGE):
+        raise unreadable("its JPEG data are damaged inside")

@@ -1,0 +1,166 @@
+"""A picture file as an artwork: facts from its head, strips from its pixels."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from preflight.errors import IntakeError
+from preflight.intake import decode, density, pixels, profile
+from preflight.intake.head import Head, Reader, check_size, unreadable
+from preflight.intake.heads import bmp, gif, jpeg, png, tiff, webp
+from preflight.model import Artwork, PixelFacts, Strip
+
+_HEADS: Mapping[str, Callable[[Reader], Head]] = {
+    "PNG": png.read,
+    "JPEG": jpeg.read,
+    "TIFF": tiff.read,
+    "WebP": webp.read,
+    "GIF": gif.read,
+    "BMP": bmp.read,
+}
+FORMATS = tuple(_HEADS)
+_TURNED_NOTE = "The file carries an orientation tag; the picture is checked the way viewers show it."
+
+
+@dataclass(frozen=True, slots=True)
+class PictureFile:
+    """One picture in one file. Holds no file open between calls."""
+
+    path: Path
+    head: Head
+    facts: PixelFacts
+    page: int = 1
+
+    @property
+    def name(self) -> str:
+        """The file's name without its folder."""
+        return self.path.name
+
+    def strips(self) -> Iterator[Strip]:
+        """Pieces of 256 rows (the last may be shorter) from top to bottom, each once per call.
+
+        Yields
+        ------
+        Strip
+            RGBA with straight alpha, and the ink planes of a CMYK file.
+
+        Raises
+        ------
+        IntakeError
+            When the file turns out to be damaged or cut short; what came before is then no answer.
+
+        Notes
+        -----
+        PNG, JPEG and TIFF stream; WebP, GIF, BMP, interlaced or progressive files and turned ones are decoded whole.
+        Take all strips of one call in one thread.
+        """
+        rows = decode.bitmap if self.head.format == "BMP" else decode.rows
+        try:
+            for y, samples in rows(self.path, self.head):
+                yield pixels.strip(y, samples, self.head)
+        except (IntakeError, MemoryError) as error:
+            raise self._explained(error) from error
+
+    def _explained(self, error: IntakeError | MemoryError) -> IntakeError:
+        """The error with the file's name, and with the cause where that is another one than the file's inside."""
+        if not self.path.is_file():
+            what, step = (
+                "the file went away while it was being read",
+                "Check that nothing else moves it, and try again.",
+            )
+            return IntakeError(what, step, file=str(self.path))
+        if isinstance(error, MemoryError):
+            what, step = (
+                "there is not enough memory to decode it",
+                "Send it smaller, or use a machine with more memory.",
+            )
+            return IntakeError(what, step, file=str(self.path))
+        error.file = str(self.path)
+        return error
+
+
+def open_picture(path: Path, pixel_limit: int, *, format: str) -> list[Artwork]:  # noqa: A002
+    """Read the head of a picture file; no pixel is decoded.
+
+    Parameters
+    ----------
+    path
+        An ordinary file.
+    pixel_limit
+        Most pixels that are let through.
+    format
+        One of ``FORMATS``, found from the content.
+
+    Returns
+    -------
+    list of Artwork
+        One: of several frames or pages the first, and a note says so.
+
+    Raises
+    ------
+    IntakeError
+        When the file is not whole, not readable or larger than the limit.
+    OSError
+        When the file cannot be opened.
+    """
+    with path.open("rb") as file:
+        head = _HEADS[format](Reader(file, file.seek(0, 2)))
+    if head.width:
+        _check_limit(head, pixel_limit)
+    if format != "BMP":
+        image = decode.open_image(path, head)
+        if not head.width:
+            head = _completed(head, image)
+            _check_limit(head, pixel_limit)
+    return [PictureFile(path, head, _facts(head))]
+
+
+def _completed(head: Head, image: Any) -> Head:
+    """The head of a GIF: size and transparency as its decoder sees the first picture."""
+    check_size(image.width, image.height)
+    alpha = image.bands == 4
+    return dataclasses.replace(
+        head, width=image.width, height=image.height, extras=int(alpha), alpha=0 if alpha else None
+    )
+
+
+def _facts(head: Head) -> PixelFacts:
+    """Facts for the report, the orientation applied, and a note for each thing assumed."""
+    ppi, source, density_note = density.choose(head.stated, turned=head.turned)
+    icc, icc_name, profile_note = profile.check_profile(head.icc, head.colour, says_srgb=head.says_srgb)
+    notes = [*head.notes]
+    notes += [note for note in (profile_note, density_note) if note]
+    if head.frames > 1:
+        notes.append(f"The file holds {head.frames} {head.frame_word}; only the first is checked.")
+    if head.orientation != 1:
+        notes.append(_TURNED_NOTE)
+    width, height = (head.height, head.width) if head.turned else (head.width, head.height)
+    return PixelFacts(
+        format=head.format,
+        width=width,
+        height=height,
+        has_alpha=head.alpha is not None,
+        colour=head.colour,
+        bits=head.bits,
+        density_ppi=ppi,
+        density_from=source,
+        icc=icc,
+        icc_name=icc_name,
+        frames=head.frames,
+        interlaced=head.interlaced,
+        notes=tuple(notes),
+    )
+
+
+def _check_limit(head: Head, pixel_limit: int) -> None:
+    if head.width * head.height > pixel_limit:
+        megapixels, limit = (count / 1e6 for count in (head.width * head.height, pixel_limit))
+        raise unreadable(
+            f"the picture is {head.width} × {head.height} px, {megapixels:.1f} megapixels; "
+            f"the limit is {limit:.1f} megapixels",
+            "Send it smaller, or raise film.longest_print or film.finest_ppi in the shop file.",
+        )

@@ -1,0 +1,228 @@
+"""What a file is, by its content and never by its name.
+
+The signatures are those of each format's own specification; where none was at hand they are from memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import PurePath
+
+#: Bytes from the start that are looked at.
+HEAD_BYTES = 4096
+_AS_PNG = "Export it as a PNG with a transparent background, at print size and 300 ppi, and send that."
+
+
+@dataclass(frozen=True, slots=True)
+class Format:
+    """A kind of file.
+
+    ``what`` names it in a sentence that starts "it is …"; ``instead`` says what to send, and is None for pictures
+    that are opened here.
+    """
+
+    name: str
+    endings: tuple[str, ...]
+    what: str
+    instead: str | None = None
+
+
+def _table(*formats: Format) -> Mapping[str, Format]:
+    return {one.name: one for one in formats}
+
+
+FORMATS: Mapping[str, Format] = _table(
+    Format("PNG", (".png", ".apng"), "a PNG picture"),
+    Format("JPEG", (".jpg", ".jpeg", ".jpe", ".jfif", ".jfi", ".jif"), "a JPEG picture"),
+    Format("TIFF", (".tif", ".tiff"), "a TIFF picture"),
+    Format("WebP", (".webp",), "a WebP picture"),
+    Format("GIF", (".gif",), "a GIF picture"),
+    Format("BMP", (".bmp", ".dib"), "a BMP picture"),
+    Format("PDF", (".pdf", ".ai"), "a PDF document, and documents are not opened yet", _AS_PNG),
+    Format("PostScript", (".eps", ".ps", ".epsf", ".ai"), "a PostScript drawing, which is not opened yet", _AS_PNG),
+    Format("SVG", (".svg",), "an SVG drawing, which is not opened yet", _AS_PNG),
+    Format("PSD", (".psd", ".psb"), "a layered PSD file, which is not opened yet", _AS_PNG),
+    Format("XCF", (".xcf",), "a layered XCF file, which is not opened", _AS_PNG),
+    Format(
+        "HEIC",
+        (".heic", ".heif", ".hif"),
+        "a HEIC photo, which is not opened yet",
+        "Save it as a JPEG or PNG and send that.",
+    ),
+    Format("AVIF", (".avif",), "an AVIF picture, which is not opened yet", "Save it as a PNG and send that."),
+    Format(
+        "JPEG 2000",
+        (".jp2", ".j2k", ".jpf", ".jpx"),
+        "a JPEG 2000 picture, which is not opened",
+        "Save it as a PNG and send that.",
+    ),
+    Format("JPEG XL", (".jxl",), "a JPEG XL picture, which is not opened", "Save it as a PNG and send that."),
+    Format(
+        "other picture",
+        (".tga", ".pcx", ".dds", ".qoi", ".pnm", ".ppm", ".pgm", ".pbm", ".exr", ".hdr", ".sgi", ".ras", ".icns"),
+        "a picture of a kind that is not opened",
+        "Save it as a PNG and send that.",
+    ),
+    Format(
+        "icon",
+        (".ico", ".cur"),
+        "an icon for the screen, which is too small to print",
+        "Send the artwork that the icon was made from.",
+    ),
+    Format("Windows metafile", (".wmf", ".emf"), "a Windows metafile, which is not opened", _AS_PNG),
+    Format(
+        "camera raw",
+        (".cr2", ".cr3", ".nef", ".arw", ".dng", ".orf", ".rw2", ".raf"),
+        "a camera raw file",
+        "Develop it in a camera raw program and send the result as a TIFF or PNG.",
+    ),
+    Format(
+        "office document",
+        (".docx", ".pptx", ".xlsx", ".doc", ".ppt", ".xls", ".odt", ".odp", ".ods", ".rtf", ".pub"),
+        "an office document",
+        "Send the picture itself, not a document that it was pasted into.",
+    ),
+    Format(
+        "archive",
+        (".zip", ".rar", ".7z", ".gz", ".tar", ".svgz"),
+        "an archive",
+        "Unpack it and send the artwork in it.",
+    ),
+    Format(
+        "video", (".mp4", ".mov", ".m4v", ".avi", ".mkv", ".webm", ".mpg", ".mpeg"), "a video", "Send a still picture."
+    ),
+    Format("web page", (".html", ".htm"), "a web page, not a picture", "Download the picture itself and send that."),
+    Format("text", (".txt", ".csv", ".md", ".json"), "a text file, not a picture", _AS_PNG),
+)
+
+#: Place and bytes → format. The longest and surest first.
+_MAGIC: tuple[tuple[int, bytes, str], ...] = (
+    (0, b"\x89PNG\r\n\x1a\n", "PNG"),
+    (0, b"\xff\xd8\xff", "JPEG"),
+    (0, b"GIF87a", "GIF"),
+    (0, b"GIF89a", "GIF"),
+    (8, b"CR\x02\x00", "camera raw"),
+    (0, b"IIRO", "camera raw"),
+    (0, b"IIRS", "camera raw"),
+    (0, b"IIU\x00", "camera raw"),
+    (8, b"CCD-RAW ", "camera raw"),
+    (0, b"II*\x00", "TIFF"),
+    (0, b"MM\x00*", "TIFF"),
+    (0, b"II+\x00\x08\x00\x00\x00", "TIFF"),
+    (0, b"MM\x00+\x00\x08\x00\x00", "TIFF"),
+    (0, b"8BPS\x00\x01", "PSD"),
+    (0, b"8BPS\x00\x02", "PSD"),
+    (4, b" xcf ", "XCF"),
+    (0, b"\xc5\xd0\xd3\xc6", "PostScript"),
+    (0, b"%!PS", "PostScript"),
+    (0, b"\x04%!PS", "PostScript"),
+    (0, b"\x00\x00\x00\x0cjP  \r\n\x87\n", "JPEG 2000"),
+    (0, b"\xffO\xffQ", "JPEG 2000"),
+    (0, b"\x00\x00\x00\x0cJXL \r\n\x87\n", "JPEG XL"),
+    (0, b"\xff\x0a", "JPEG XL"),
+    (0, b"DDS ", "other picture"),
+    (0, b"qoif", "other picture"),
+    (0, b"\x76\x2f\x31\x01", "other picture"),
+    (0, b"#?RADIANCE", "other picture"),
+    (0, b"\x59\xa6\x6a\x95", "other picture"),
+    (0, b"icns", "other picture"),
+    (0, b"\x0a\x05\x01\x08", "other picture"),
+    (0, b"\xd7\xcd\xc6\x9a", "Windows metafile"),
+    (40, b" EMF", "Windows metafile"),
+    (0, b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "office document"),
+    (0, b"{\\rtf", "office document"),
+    (0, b"Rar!\x1a\x07", "archive"),
+    (0, b"7z\xbc\xaf\x27\x1c", "archive"),
+    (0, b"\x1f\x8b\x08", "archive"),
+    (257, b"ustar", "archive"),
+    (0, b"\x1aE\xdf\xa3", "video"),
+    (0, b"\x00\x00\x01\xba", "video"),
+    (0, b"\x00\x00\x01\xb3", "video"),
+    (0, b"\x00\x00\x01\x00", "icon"),
+    (0, b"\x00\x00\x02\x00", "icon"),
+)
+_RIFF = {b"WEBP": "WebP", b"AVI ": "video"}
+_HEIF_BRANDS = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"hevm", b"hevs", b"mif1", b"msf1"}
+_AVIF_BRANDS = {b"avif", b"avis"}
+_RAW_BRAND = b"crx "
+_OFFICE_PARTS = (b"[Content_Types].xml", b"word/", b"ppt/", b"xl/", b"application/vnd.oasis.opendocument.")
+#: Bytes that no text holds.
+_NO_TEXT = frozenset(range(32)) - set(b"\t\n\r\f\x1b")
+
+
+def sniff(head: bytes) -> str | None:
+    """The format of a file, a key of ``FORMATS``; None when its content is not known.
+
+    Parameters
+    ----------
+    head
+        The first ``HEAD_BYTES`` bytes of the file, or all of a shorter one.
+    """
+    for offset, magic, name in _MAGIC:
+        if head[offset : offset + len(magic)] == magic:
+            return name
+    if head[:4] == b"RIFF":
+        return _RIFF.get(head[8:12])
+    if head[4:8] == b"ftyp":
+        return _media(head)
+    if head[:4] == b"PK\x03\x04":
+        return "office document" if any(part in head for part in _OFFICE_PARTS) else "archive"
+    if head[:2] == b"BM" and _is_bitmap(head):
+        return "BMP"
+    if head[:1] == b"P" and head[1:2] in b"1234567" and head[2:3].isspace():  # the portable any-map family
+        return "other picture"
+    if b"%PDF-" in head[:1024]:  # ISO 32000-1, annex H: readers take it anywhere in the first 1024 bytes
+        return "PDF"
+    return _text(head)
+
+
+def ending_of_another(name: str, format: str) -> str | None:  # noqa: A002
+    """The format that the name's ending stands for, where that is not what the file holds.
+
+    Parameters
+    ----------
+    name
+        The file's name.
+    format
+        A key of ``FORMATS``: what the content is.
+
+    Returns
+    -------
+    str or None
+        None also for a name without an ending or with one that is not known: neither says anything else.
+    """
+    ending = PurePath(name).suffix.lower()
+    if format in FORMATS and ending in FORMATS[format].endings:
+        return None
+    return next((one.name for one in FORMATS.values() if ending in one.endings), None)
+
+
+def _media(head: bytes) -> str:
+    """The brands of an ISO base media file: the major one first, then those it is compatible with."""
+    end = min(max(16, int.from_bytes(head[:4], "big")), len(head))
+    brands = [head[8:12], *(head[at : at + 4] for at in range(16, end, 4))]
+    if _RAW_BRAND in brands:
+        return "camera raw"
+    if _AVIF_BRANDS & set(brands):
+        return "AVIF"
+    return "HEIC" if _HEIF_BRANDS & set(brands) else "video"
+
+
+def _is_bitmap(head: bytes) -> bool:
+    """Two letters are a weak signature: the length of the second header must be one that exists."""
+    return len(head) < 18 or int.from_bytes(head[14:18], "little") in (12, 16, 40, 52, 56, 64, 108, 124)
+
+
+def _text(head: bytes) -> str | None:
+    """Formats written as text, by their first words."""
+    if head[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        head = head[2:].replace(b"\x00", b"")
+    if not head or not _NO_TEXT.isdisjoint(head):
+        return None
+    words = head.lower()
+    if b"<svg" in words or b"<!doctype svg" in words:
+        return "SVG" if b"<html" not in words.partition(b"<svg")[0] else "web page"
+    if b"<html" in words or b"<!doctype html" in words:
+        return "web page"
+    return "text"

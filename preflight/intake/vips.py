@@ -1,0 +1,38 @@
+"""The picture library, set up once before anything uses it.
+
+One thread per file (files run in parallel, not rows), and no cache of finished operations: it gives the old pixels
+back when a file changes under the same name (measured with libvips 8.18).
+"""
+
+from __future__ import annotations
+
+import importlib
+import os
+from pathlib import Path
+from typing import Any
+
+# Read once, when the library starts: it must be set before the import.
+os.environ.setdefault("VIPS_CONCURRENCY", "1")
+
+pyvips: Any = importlib.import_module("pyvips")
+pyvips.cache_set_max(0)
+
+#: What the library raises. An error text that holds a file name of another encoding fails in the library's own
+#: decoding of it: that is a UnicodeError.
+ERRORS: tuple[type[Exception], ...] = (pyvips.Error, UnicodeError)
+
+
+def file_name(path: Path) -> bytes:
+    """The name as the library takes it: bytes, so that names outside UTF-8 work as well."""
+    return os.fsencode(path)
+
+
+def forget_warnings() -> None:
+    """Empty the library's log of warnings."""
+    pyvips.vips_lib.vips_error_clear()
+
+
+def warnings() -> str:
+    """What the library noticed since ``forget_warnings`` and did not raise."""
+    text: bytes = pyvips.ffi.string(pyvips.vips_lib.vips_error_buffer())
+    return text.decode("utf-8", "replace")

@@ -1,0 +1,1 @@
+"""One pass over the strips, many questions. Kept empty so that the catalogue can be read without imaging libraries."""

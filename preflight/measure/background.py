@@ -1,0 +1,177 @@
+"""A plain box behind the art, ``background-share``, and the art with that background keyed out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+
+from preflight.measure.sheet import CELL, FAINT, Sheet
+from preflight.model import Artwork, Bytes, Measurement, PixelFacts, Spot, Strip
+
+#: Smallest box that is looked at, cells.
+_LEAST_CELLS = 40
+#: How solid the box and how uniform its border must be (measured: 40 of 40 found, 0 of 57 false).
+_SOLID = 0.985
+_UNIFORM = 0.93
+_RING = 3
+#: Levels of 255 that a background may vary by: enough for the noise of a lossy file.
+_TOLERANCE = 10
+#: A background covers at least this share of its box; less is a frame.
+_LEAST_SHARE = 0.15
+#: Distances are told relative to the largest within so many px: wider than a fade is worth keeping.
+_NEARBY = np.ones((41, 41), np.uint8)
+#: A frame is narrower than this share of its side, and as wide along this share of it.
+_FRAME_WIDTH, _FRAME_EVEN = 0.15, 0.55
+#: A solid cell.
+_FULL = 250
+#: From here on a background counts as white.
+_WHITE = 232
+
+
+@dataclass(frozen=True, slots=True)
+class Background:
+    """A box of one colour, in cells, and which of its cells are that background (uint8 0/1)."""
+
+    x: int
+    y: int
+    colour: tuple[int, int, int]
+    cells: Bytes
+
+    @property
+    def kind(self) -> str:
+        """"white" or "colour"."""
+        return "white" if min(self.colour) >= _WHITE else "colour"
+
+
+def find(sheet: Sheet) -> list[Background]:
+    """Boxes with a uniform border, largest first."""
+    if sheet.alpha is None:
+        candidates = [(0, 0, sheet.alpha4.shape[1], sheet.alpha4.shape[0])]
+    else:
+        count, _, stats, _ = cv2.connectedComponentsWithStats((sheet.alpha4 > 0).astype(np.uint8), connectivity=8)
+        large = (stats[1:, 2] >= _LEAST_CELLS) & (stats[1:, 3] >= _LEAST_CELLS)
+        solid = stats[1:, 4] >= 0.95 * stats[1:, 2] * stats[1:, 3]
+        rows = stats[1:][large & solid]
+        candidates = [tuple(int(v) for v in row[:4]) for row in rows[np.argsort(-rows[:, 4])][:20]]
+    found = [_examine(sheet, *candidate) for candidate in candidates]
+    return [background for background in found if background is not None]
+
+
+def _examine(sheet: Sheet, x: int, y: int, width: int, height: int) -> Background | None:
+    """The background of one candidate box, or None."""
+    inner = (slice(y + 1, y + height - 1), slice(x + 1, x + width - 1))
+    if min(width, height) < 2 * _RING + 4 or (sheet.alpha4[inner] >= _FULL).mean() < _SOLID:
+        return None
+    colour = sheet.sample4[inner][..., :3].astype(np.int16)
+    ring = np.concatenate(
+        [part.reshape(-1, 3) for part in (colour[:_RING], colour[-_RING:], colour[:, :_RING], colour[:, -_RING:])]
+    )
+    middle = np.median(ring, axis=0)
+    if (np.abs(ring - middle).max(axis=1) <= _TOLERANCE).mean() < _UNIFORM:
+        return None
+    same = (np.abs(colour - middle).max(axis=2) <= _TOLERANCE).astype(np.uint8)
+    cells = _reached_from_rim(cv2.copyMakeBorder(same, 1, 1, 1, 1, cv2.BORDER_REPLICATE))  # type: ignore[arg-type]
+    share = float(cells.mean())
+    if share < _LEAST_SHARE or same.mean() >= 0.995:
+        return None
+    found = Background(x, y, (int(middle[0]), int(middle[1]), int(middle[2])), cells)
+    # A white margin is nearly always left over; a coloured one of even width is a drawn frame.
+    return None if found.kind == "colour" and _is_frame(cells) else found
+
+
+def _is_frame(cells: Bytes) -> bool:
+    """Whether the background is a border of even, modest width along three sides at least."""
+    even = 0
+    for side in (cells, cells[::-1], cells.T, cells.T[::-1]):
+        depth = np.where(side.all(axis=0), len(side), np.argmin(side, axis=0))
+        usual = float(np.median(depth))
+        even += usual < _FRAME_WIDTH * len(side) and float((np.abs(depth - usual) <= 1.5).mean()) >= _FRAME_EVEN
+    return even >= 3
+
+
+def _reached_from_rim(same: Bytes) -> Bytes:
+    """Cells of the background's colour that hang together with its rim: a white letter in the art is not background."""
+    _, labels = cv2.connectedComponents(same, connectivity=4)
+    found = np.asarray(labels)
+    rim = np.unique(np.concatenate((found[0], found[-1], found[:, 0], found[:, -1])))
+    return np.isin(found, rim[rim > 0]).astype(np.uint8)
+
+
+def measure(sheet: Sheet, found: list[Background]) -> Measurement:
+    """``background-share``: percent of the visible art that is a box behind it; None when there is none."""
+    if not found:
+        return Measurement("background-share", None, "%")
+    visible = int((sheet.alpha4 > FAINT).sum())
+    share = 100.0 * sum(int(background.cells.sum()) for background in found) / max(1, visible)
+    worst = found[0]
+    spots = tuple(
+        Spot(b.x * CELL, b.y * CELL, b.cells.shape[1] * CELL, b.cells.shape[0] * CELL, 100.0 * float(b.cells.mean()))
+        for b in found
+    )
+    colour = "#{:02x}{:02x}{:02x}".format(*worst.colour)
+    details = {"colour": "white" if worst.kind == "white" else colour}
+    kind = "white" if any(background.kind == "white" for background in found) else "colour"
+    return Measurement(
+        "background-share", share, "%", kind=kind, spots=spots, spots_total=len(spots), details=details
+    )
+
+
+class Keyed:
+    """An artwork with its backgrounds made transparent; everything else as it was.
+
+    A pixel's new opacity is its distance from the background's colour, relative to the largest distance nearby, so
+    that anti-aliased rims stay rims and a shadow that fades into the background stays a fade. Only what hangs together with the box's rim is keyed.
+    """
+
+    def __init__(self, artwork: Artwork, backgrounds: list[Background], shape4: tuple[int, int]) -> None:
+        self._artwork = artwork
+        self._backgrounds = backgrounds
+        self._shape4 = shape4
+
+    @property
+    def name(self) -> str:
+        return self._artwork.name
+
+    @property
+    def page(self) -> int:
+        return self._artwork.page
+
+    @property
+    def facts(self) -> PixelFacts:
+        """The file's own facts, with alpha."""
+        return replace(self._artwork.facts, has_alpha=True)
+
+    def strips(self) -> Iterator[Strip]:
+        """The artwork's strips with the keyed alpha."""
+        masks = [self._mask(background) for background in self._backgrounds]
+        for strip in self._artwork.strips():
+            alpha = strip.rgba[..., 3].copy()
+            rows = slice(strip.y // CELL, -(-(strip.y + len(alpha)) // CELL))
+            for background, mask in zip(self._backgrounds, masks, strict=True):
+                if mask[rows].any():
+                    key_out(strip.rgba, alpha, mask[rows], background.colour)
+            yield Strip(strip.y, np.dstack((strip.rgba[..., :3], alpha)), strip.inks)
+
+    def _mask(self, background: Background) -> Bytes:
+        """Cells where keying may act: the background and two cells into the art around it, uint8 0/1 (h4, w4)."""
+        mask = np.zeros(self._shape4, np.uint8)
+        height, width = background.cells.shape
+        mask[background.y : background.y + height, background.x : background.x + width] = background.cells
+        return cv2.dilate(mask, np.ones((5, 5), np.uint8))  # type: ignore[return-value]
+
+
+def key_out(rgba: Bytes, alpha: Bytes, cells: Bytes, colour: tuple[int, int, int]) -> None:
+    """Lower ``alpha`` (h, w), in place, where ``rgba`` shows the background ``colour`` inside ``cells``."""
+    height, width = alpha.shape
+    distance = cv2.absdiff(np.ascontiguousarray(rgba[..., :3]), (*colour, 0))
+    far = np.ascontiguousarray(distance.max(axis=2))
+    # Half-transparent pixels are the box's own rim; their colour is anything.
+    far[(far <= _TOLERANCE + 2) | (alpha < _FULL)] = 0
+    peak = cv2.dilate(far, _NEARBY)
+    cover = cv2.divide(far, peak, scale=255)
+    mask = np.repeat(np.repeat(cells, CELL, axis=0), CELL, axis=1)[:height, :width] > 0
+    np.copyto(alpha, np.minimum(alpha, cover), where=mask)
+

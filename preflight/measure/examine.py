@@ -1,0 +1,153 @@
+"""One artwork, measured: the pass, the print size, and every question in turn."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from preflight.intake.colour import cmyk_to_srgb, to_srgb
+from preflight.measure import background, checkerboard, codes, detail, mended, size
+from preflight.measure import colours as colour_tables
+from preflight.measure.colours import Colours
+from preflight.measure.edges import IDS, Edges, examine_edges
+from preflight.measure.fringe import Fringe
+from preflight.measure.places import Scale
+from preflight.measure.sheet import Sheet, gather
+from preflight.measure.tiles import DetailTiles, PatternTiles
+from preflight.model import Artwork, Bytes, Coverage, Examination, Measurement, PixelFacts, PrintSize, Separation, Ticket
+from preflight.shop import Shop
+from preflight.ticket import garment_rgb
+
+#: Below this the narrowest lines blur into the art: nothing found does not mean nothing there (measured).
+COARSE_PPI = 200.0
+#: Measures taken again on the art once a background box is keyed out.
+_KEYED = ("narrowest-line", "narrowest-gap", "area-without-white", "speck-count")
+_NO_SIZE = "the print size is not known"
+
+
+def examine(artwork: Artwork, ticket: Ticket, shop: Shop, separation: Separation) -> Examination:
+    """Measure everything of one artwork.
+
+    Raises
+    ------
+    IntakeError
+        When the file ends early or cannot be decoded.
+    """
+    return _Examiner(artwork, ticket, shop, separation).run()
+
+
+class _Examiner:
+    """The steps of one examination; each adds its measurements and assumptions."""
+
+    def __init__(self, artwork: Artwork, ticket: Ticket, shop: Shop, separation: Separation) -> None:
+        self.artwork, self.ticket, self.shop, self.separation = artwork, ticket, shop, separation
+        self.garments = {name: garment_rgb(name, shop) for name in ticket.garments}
+        self.measures: dict[str, Measurement] = {}
+        self.assumptions: list[str] = list(artwork.facts.notes)
+        self.fixed: dict[str, Coverage] = {}
+
+    def run(self) -> Examination:
+        facts = self.artwork.facts
+        detail_tiles, pattern_tiles, fringe, pieces = (
+            DetailTiles(facts),
+            PatternTiles(facts),
+            Fringe(),
+            codes.CodePieces(facts),
+        )
+        watchers = [detail_tiles, pattern_tiles, pieces, *([fringe] if facts.has_alpha else [])]
+        sheet = gather(self.artwork, watchers)
+        printed = size.print_size(sheet, self.ticket)
+        scale = None if printed.ppi is None else Scale(printed.ppi)
+        tone = detail.tone(sheet)
+        self._add(*size.measure(printed, self.ticket, tone))
+        self._add(size.printed_share(sheet, size.is_blank(sheet)))
+        self._add(detail.measure(detail_tiles.tiles(), scale))
+        self._add(checkerboard.measure(pattern_tiles.tiles()))
+        self._add(fringe.answer())
+        self._add(codes.measure(pieces.regions(sheet), scale, self.garments))
+        coverage = self._ink_and_edges(sheet, scale)
+        self._say_size(printed)
+        return Examination(
+            facts=facts,
+            page=self.artwork.page,
+            print_size=printed,
+            measures=self.measures,
+            coverage=coverage,
+            coverage_fixed=self.fixed,
+            separation="the file's own inks" if sheet.inks4 is not None else self.separation.name,
+            assumptions=tuple(self.assumptions),
+        )
+
+    def _add(self, *measurements: Measurement) -> None:
+        self.measures.update((one.id, one) for one in measurements)
+
+    def _ink_and_edges(self, sheet: Sheet, scale: Scale | None) -> Coverage | None:
+        """Colours, ink and edges; without a print size only what needs none."""
+        boxes = background.find(sheet) if self.measures["printed-share"].value else []
+        self._add(background.measure(sheet, boxes))
+        colours = colour_tables.table(sheet, _converter(self.artwork.facts), self.separation)
+        self._add(colour_tables.colour_shift(colours, self.separation), colour_tables.contrast(colours, self.garments))
+        if scale is None:
+            self._add(*(Measurement(name, None, unit, why_not=_NO_SIZE) for name, unit in IDS.items()))
+            self._add(Measurement("total-ink", None, "%", why_not=_NO_SIZE))
+            return None
+        coverage = self._ink(sheet, colours, scale)
+        edges = examine_edges(sheet, scale, self.shop)
+        self._add(*edges.measurements.values())
+        base = self._coverage(sheet, colours, coverage, edges, scale)
+        self.fixed.update(mended.mended(sheet, colours, edges, self.measures, self.shop, scale))
+        if boxes:
+            self._without_background(sheet, boxes, colours, scale)
+        self._say_coarse(scale)
+        return base
+
+    def _ink(self, sheet: Sheet, colours: Colours, scale: Scale) -> float:
+        """Adds ``total-ink``; returns the peak of total ink in percent."""
+        heavy = colour_tables.heavy_map(colours, self.shop.heavy_ink.aperture_mm, scale)
+        weight = colour_tables.visible_weight(sheet)
+        self._add(colour_tables.total_ink(heavy, weight, self.shop.heavy_ink.allowed_mm2, scale))
+        return float(heavy.max())
+
+    def _coverage(self, sheet: Sheet, colours: Colours, peak: float, edges: Edges, scale: Scale) -> Coverage:
+        return colour_tables.coverage(colours, sheet, colours.area, edges.white_px, peak, scale)
+
+    def _without_background(
+        self, sheet: Sheet, boxes: list[background.Background], colours: Colours, scale: Scale
+    ) -> None:
+        """Measure the art again as it will be once the box is gone: the customer hears all in one round."""
+        shape = (sheet.alpha4.shape[0], sheet.alpha4.shape[1])
+        keyed = gather(background.Keyed(self.artwork, boxes, shape))
+        self.fixed["background-left"] = mended.coverage_of(keyed, colours, self.shop, scale)
+        if keyed.box is None:
+            return
+        edges = examine_edges(keyed, scale, self.shop)
+        again = [edges.measurements[name] for name in _KEYED]
+        fade, before = edges.measurements["fade-width"], self.measures["fade-width"].value
+        if (fade.value or 0.0) > (before or 0.0):
+            again.append(fade)
+        self._add(*(replace(one, details={**one.details, "keyed": "yes"}) for one in again))
+        self.assumptions.append(
+            "A background was left in. Lines, gaps, specks and edges were measured as if it were already removed."
+        )
+
+    def _say_size(self, printed: PrintSize) -> None:
+        if printed.size_from == "file" and printed.width_mm is not None:
+            tag = self.artwork.facts.density_from or "density"
+            self.assumptions.append(
+                f"No size was ordered. The size is taken from the file's own {tag} tag, which is often wrong: ask."
+            )
+
+    def _say_coarse(self, scale: Scale) -> None:
+        if scale.ppi < COARSE_PPI:
+            self.assumptions.append(
+                f"At {scale.ppi:.0f} pixels per inch, lines and gaps near the limit are too coarse to judge."
+            )
+            for name in ("narrowest-line", "narrowest-gap"):
+                if self.measures[name].value is None:
+                    why = f"too coarse to judge at {scale.ppi:.0f} pixels per inch"
+                    self.measures[name] = replace(self.measures[name], why_not=why)
+
+
+def _converter(facts: PixelFacts) -> Callable[[Bytes], Bytes]:
+    """From the file's own colours to sRGB."""
+    return cmyk_to_srgb(facts.icc) if facts.colour == "cmyk" else to_srgb(facts.icc)

@@ -1,0 +1,163 @@
+"""A rim of another background's colour in the edge pixels, ``fringe-share``.
+
+Art that was cut out of a white page keeps white in its half-transparent edge: on a dark garment it prints as a halo.
+Where opacity is a, the edge pixel shows C although the art just inside is F; if C = a·F + (1 − a)·B for one and the
+same B all round, B is the old background (the usual compositing equation).
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from preflight.measure.sheet import CELL, Cells
+from preflight.model import MOST_PLACES, Bytes, Measurement, Spot, Strip
+
+#: Opacity of the edge pixels that are asked: enough of both sides in them.
+_LOW, _HIGH = 45, 205
+#: How far inward the art's own colour is looked for, px: past the edge, before the next detail.
+_STEPS = (1, 2, 3, 4)
+_BEYOND = 2
+#: Edge pixels asked per strip, and the fewest that allow an answer.
+_PER_STRIP = 1500
+_LEAST = 40
+#: Levels of 255 by which the edge must differ from the art, and by which the old backgrounds may differ.
+_DIFFERENT = 40.0
+_AGREE = 60.0
+#: How far outside 0…255 an old background may come out, by rounding; and how white a solid rim must be.
+_SLACK, _WHITE_RIM = 25.0, 200.0
+#: Levels by which red, green and blue of an old background may differ.
+_NEUTRAL = 50.0
+#: Film must be reached within so many px outward, or the pixel is no edge but a translucent fill's.
+_OUTWARD, _EMPTY = 4, 20
+
+
+class Fringe:
+    """Collects edge pixels and the art's colour just inside them."""
+
+    def __init__(self) -> None:
+        self._rows: list[npt.NDArray[np.float32]] = []  # x, y, opacity, edge RGB, inside RGB
+
+    def see(self, strip: Strip, cells: Cells) -> None:
+        """Ask some of this strip's edge pixels."""
+        mixed = (cells.alpha > 8) & (cells.alpha < 250)
+        if not mixed.any():
+            return
+        alpha = strip.rgba[..., 3]
+        ys, xs = _edge_pixels(alpha, mixed)
+        if not len(ys):
+            return
+        inward_y, inward_x = _inward(alpha, ys, xs)
+        found = _inside(alpha, ys, xs, inward_y, inward_x)
+        keep = found[0] >= 0
+        ys, xs, fy, fx = ys[keep], xs[keep], found[0][keep], found[1][keep]
+        if not len(ys):
+            return
+        edge, inside = strip.rgba[ys, xs], strip.rgba[fy, fx]
+        columns = (xs[:, None], ys[:, None] + strip.y, edge[:, 3:], edge[:, :3], inside[:, :3])
+        self._rows.append(np.concatenate([column.astype(np.float32) for column in columns], axis=1))
+
+    def answer(self) -> Measurement:
+        """``fringe-share``: percent of the edge pixels asked that show one foreign colour; None when none does."""
+        rows = np.concatenate(self._rows) if self._rows else np.empty((0, 9), np.float32)
+        if len(rows) < _LEAST:
+            return Measurement("fringe-share", None, "%")
+        share = rows[:, 2:3] / 255.0
+        edge, inside = rows[:, 3:6], rows[:, 6:9]
+        background = (edge - share * inside) / (1.0 - share)
+        possible = ((background > -_SLACK) & (background < 255 + _SLACK)).all(axis=1)
+        # A rim that is itself solid white was left by a rough cut-out; a dark one is an outline, and meant.
+        white_rim = ~possible & (edge.min(axis=1) >= _WHITE_RIM)
+        background = np.where(white_rim[:, None], edge, background)
+        # The edge must differ by what the old background explains, not by the noise of a lossy file.
+        foreign = np.abs(background - inside).max(axis=1) > _DIFFERENT
+        foreign &= possible | white_rim
+        # Art is cut out of white, black or grey grounds; a coloured rim is far more often a drawn one.
+        foreign &= background.max(axis=1) - background.min(axis=1) <= _NEUTRAL
+        foreign &= np.abs(edge - inside).max(axis=1) > 0.25 * _DIFFERENT
+        if foreign.sum() < _LEAST / 2:
+            return Measurement("fringe-share", 0.0, "%")
+        middle = np.clip(np.median(background[foreign], axis=0), 0, 255)
+        agree = foreign & (np.abs(background - middle).max(axis=1) <= _AGREE)
+        # Art that has the old background's colour itself cannot tell.
+        asked = np.abs(inside - middle).max(axis=1) > _DIFFERENT
+        if asked.sum() < _LEAST:
+            return Measurement("fringe-share", 0.0, "%")
+        value = 100.0 * float((agree & asked).sum()) / float(asked.sum())
+        details = {"colour": _name(middle)}
+        spots, total = _spots(rows[agree & asked])
+        return Measurement("fringe-share", value, "%", spots=spots, spots_total=total, details=details)
+
+
+def _edge_pixels(alpha: Bytes, mixed: npt.NDArray[np.bool_]) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Up to ``_PER_STRIP`` half-transparent pixels, spread evenly over the mixed cells."""
+    cy, cx = np.nonzero(mixed)
+    step = max(1, len(cy) // (2 * _PER_STRIP))
+    cy, cx = cy[::step], cx[::step]
+    # A different pixel of each cell, so that no direction of edge is preferred.
+    phase = np.arange(len(cy)) * 7 % 16
+    ys = np.minimum(cy * CELL + phase // CELL, alpha.shape[0] - 1)
+    xs = np.minimum(cx * CELL + phase % CELL, alpha.shape[1] - 1)
+    value = alpha[ys, xs]
+    margin = _STEPS[-1] + _BEYOND + 1
+    ok = (value >= _LOW) & (value <= _HIGH)
+    ok &= (ys >= margin) & (ys < alpha.shape[0] - margin) & (xs >= margin) & (xs < alpha.shape[1] - margin)
+    return ys[ok], xs[ok]
+
+
+def _inward(
+    alpha: Bytes, ys: npt.NDArray[np.intp], xs: npt.NDArray[np.intp]
+) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
+    """Unit vector towards more opacity at each pixel."""
+    values = alpha.astype(np.int16, copy=False)
+    dx = np.zeros(len(ys), np.float32)
+    dy = np.zeros(len(ys), np.float32)
+    for shift, weight in ((-1, 1), (0, 2), (1, 1)):
+        dx += weight * (values[ys + shift, xs + 1] - values[ys + shift, xs - 1])
+        dy += weight * (values[ys + 1, xs + shift] - values[ys - 1, xs + shift])
+    length = np.maximum(np.hypot(dx, dy), 1e-3)
+    return dy / length, dx / length
+
+
+def _inside(
+    alpha: Bytes,
+    ys: npt.NDArray[np.intp],
+    xs: npt.NDArray[np.intp],
+    inward_y: npt.NDArray[np.float32],
+    inward_x: npt.NDArray[np.float32],
+) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Opaque pixel a little inside each edge pixel; −1 where none is near."""
+    found_y = np.full(len(ys), -1, np.intp)
+    out_y = np.rint(ys - _OUTWARD * inward_y).astype(np.intp)
+    out_x = np.rint(xs - _OUTWARD * inward_x).astype(np.intp)
+    on_film = alpha[out_y, out_x] <= _EMPTY
+    found_x = np.full(len(ys), -1, np.intp)
+    for step in _STEPS:
+        near_y = np.rint(ys + step * inward_y).astype(np.intp)
+        near_x = np.rint(xs + step * inward_x).astype(np.intp)
+        far_y = np.rint(ys + (step + _BEYOND) * inward_y).astype(np.intp)
+        far_x = np.rint(xs + (step + _BEYOND) * inward_x).astype(np.intp)
+        hit = on_film & (found_y < 0) & (alpha[near_y, near_x] >= 250) & (alpha[far_y, far_x] >= 250)
+        found_y[hit], found_x[hit] = far_y[hit], far_x[hit]
+    return found_y, found_x
+
+
+def _name(colour: npt.NDArray[np.float32]) -> str:
+    """"white", "black", or the colour's hex code."""
+    if colour.min() >= 200:
+        return "white"
+    if colour.max() <= 55:
+        return "black"
+    return "#{:02x}{:02x}{:02x}".format(*(int(v) for v in colour))
+
+
+def _spots(rows: npt.NDArray[np.float32]) -> tuple[tuple[Spot, ...], int]:
+    """Fringed pixels gathered into squares of 64 px, fullest first."""
+    if not len(rows):
+        return (), 0
+    side = 64
+    squares, counts = np.unique((rows[:, :2] // side).astype(np.int64), axis=0, return_counts=True)
+    order = np.argsort(-counts, kind="stable")
+    spots = tuple(Spot(int(x) * side, int(y) * side, side, side) for x, y in squares[order[:MOST_PLACES]].tolist())
+    return spots, len(squares)

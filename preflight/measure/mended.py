@@ -1,0 +1,108 @@
+"""The same copy once a fault is mended: its ink is measured again, not guessed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import cv2
+import numpy as np
+
+from preflight.measure import colours as colour_tables
+from preflight.measure.choke import white_pixels
+from preflight.measure.colours import Colours
+from preflight.measure.edges import Edges
+from preflight.measure.opacity import residue_cells
+from preflight.measure.places import Scale
+from preflight.measure.sheet import CELL, Sheet, point_sample, shrink
+from preflight.measure.spans import spans
+from preflight.model import Bytes, Coverage, Measurement
+from preflight.shop import Shop
+
+#: Total ink that a shop without a limit of its own brings colours down to (trade.md, from memory).
+_INK_LIMIT = 300.0
+
+
+def with_alpha(sheet: Sheet, plane: Bytes) -> Sheet:
+    """The sheet with another alpha plane, uint8 (height, width)."""
+    sample = sheet.sample4.copy()
+    sample[..., 3] = point_sample(plane)
+    return replace(sheet, alpha=plane, alpha4=shrink(plane), sample4=sample)
+
+
+def coverage_of(sheet: Sheet, colours: Colours, shop: Shop, scale: Scale) -> Coverage:
+    """Ink of a changed sheet whose colours are those of ``colours``."""
+    area = colour_tables.areas(colours.index, colour_tables.visible_weight(sheet), len(colours.srgb))
+    looked_at = spans(sheet.alpha4, sheet.width, sheet.height) if sheet.alpha is not None else []
+    white = white_pixels(sheet, looked_at, scale.px(shop.choke_mm))
+    return colour_tables.coverage(colours, sheet, area, white, 0.0, scale)
+
+
+def mended(
+    sheet: Sheet, colours: Colours, edges: Edges, measures: dict[str, Measurement], shop: Shop, scale: Scale
+) -> dict[str, Coverage]:
+    """Coverage by rule id once that rule's fault is mended, for the faults that the sheet has."""
+    found: dict[str, Coverage] = {}
+
+    def try_plane(rule: str, cells: Bytes, value: int | None) -> None:
+        if cells.any():
+            found[rule] = coverage_of(with_alpha(sheet, _changed(sheet, cells, value)), colours, shop, scale)
+
+    if measures["residue-area"].value:
+        try_plane("faint-residue", residue_cells(sheet, edges.opacity.soft_cells()), 0)
+    if measures["fade-width"].value:
+        try_plane("soft-edge", edges.opacity.soft_cells(), None)
+    if measures["translucent-area"].value:
+        try_plane("translucent-area", edges.opacity.flat_cells(), 255)
+    if measures["speck-count"].value:
+        try_plane("stray-specks", _boxes(sheet, measures["speck-count"]), 0)
+    if measures["checkerboard-cell"].value:
+        try_plane("painted-checkerboard", board_cells(sheet), 0)
+    limit = ink_limit(shop)
+    if (measures["total-ink"].value or 0.0) > limit:
+        scaled = np.minimum(1.0, limit / np.maximum(colours.total, 1e-6))[:, None] * colours.inks
+        lighter = replace(colours, inks=scaled.astype(np.float32), own_inks=False)
+        found["heavy-ink"] = coverage_of(sheet, lighter, shop, scale)
+    return found
+
+
+def ink_limit(shop: Shop) -> float:
+    """The shop's limit of total ink in percent."""
+    change = shop.rules.get("heavy-ink")
+    limit = None if change is None else change.limits.get("ask", change.limits.get("stop"))
+    return _INK_LIMIT if limit is None else limit
+
+
+def _changed(sheet: Sheet, cells: Bytes, value: int | None) -> Bytes:
+    """A copy of the alpha plane with ``value`` in the cells; None makes them hard: opaque from one half on."""
+    shape = (sheet.height, sheet.width)
+    plane = np.full(shape, 255, np.uint8) if sheet.alpha is None else sheet.alpha.copy()
+    for y, x in zip(*np.nonzero(cells), strict=True):
+        part = plane[y * CELL : (y + 1) * CELL, x * CELL : (x + 1) * CELL]
+        part[...] = np.where(part > 127, 255, 0) if value is None else value
+    return plane
+
+
+def _boxes(sheet: Sheet, measurement: Measurement) -> Bytes:
+    """Cells of a measurement's spots."""
+    cells = np.zeros(sheet.alpha4.shape, np.uint8)
+    for spot in measurement.spots:
+        y, x = int(spot.y) // CELL, int(spot.x) // CELL
+        cells[y : y + int(spot.height) // CELL, x : x + int(spot.width) // CELL] = 1
+    return cells
+
+
+def board_cells(sheet: Sheet) -> Bytes:
+    """Cells of a painted checkerboard: neutral light or grey cells that hang together with the art's rim."""
+    colour = sheet.sample4[..., :3]
+    spread = colour.max(axis=2).astype(np.int16) - colour.min(axis=2)
+    neutral = ((spread <= 12) & (sheet.alpha4 >= 250)).astype(np.uint8)
+    levels = np.bincount(colour[..., 1][neutral > 0], minlength=256)
+    first = int(levels.argmax())
+    levels[max(0, first - 8) : first + 9] = 0
+    second = int(levels.argmax())
+    grey = colour[..., 1].astype(np.int16)
+    board = neutral & ((np.abs(grey - first) <= 8) | (np.abs(grey - second) <= 8)).astype(np.uint8)
+    _, labels = cv2.connectedComponents(board, connectivity=8)
+    found = np.asarray(labels)
+    rim = np.unique(np.concatenate((found[0], found[-1], found[:, 0], found[:, -1])))
+    return np.isin(found, rim[rim > 0]).astype(np.uint8)

@@ -1,0 +1,208 @@
+"""What partial opacity there is: anti-aliased rims, soft fades, flat translucent fills, faint leftovers.
+
+The share of partly opaque pixels says nothing (8 pt text with a smooth rim has nearly half); the *width* of the band
+does. A pixel is partial from 5 to 95 %. Partial pixels on a plateau are flat; of the rest, what survives an opening
+with an octagon of 5 px is a soft fade, and what does not is an anti-aliased rim.
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from preflight.measure.places import Scale, spots_of_mask
+from preflight.measure.sheet import CELL, FAINT, OPAQUE, Sheet
+from preflight.measure.spans import Piece, Span
+from preflight.model import Bytes, Measurement
+
+#: Pixels around a span that its answer depends on; a fade up to twice as wide is measured to the pixel.
+HALO = 20
+_THREE = np.ones((3, 3), np.uint8)
+_FIVE = np.ones((5, 5), np.uint8)
+_CROSS = cv2.getStructuringElement(cv2.MORPH_CROSS, (3, 3))
+#: A plateau may vary by so many levels of 255.
+_PLATEAU = 2
+#: Opacity levels across 5 px from which there is an edge; levels across 3 px that no fade of 5 px exceeds.
+_EDGE, _STEEPEST = 40, 140
+#: A slow fade of less than so much is a tail, mm².
+_LEAST_SLOW_MM2 = 4.0
+#: A flat fill of less than so much is a rim's accident, mm² (measured on real artwork).
+_LEAST_FLAT_MM2 = 0.3
+#: A fade of less area is where rims meet, mm².
+_LEAST_FADE_MM2 = 1.5
+#: A fade must be wider than this many pixels as well as wider than the rule's limit (trade.md, measured).
+_LEAST_FADE_PX = 5.0
+
+
+class Opacity:
+    """Collects the classes span by span."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        shape = sheet.alpha4.shape
+        self._sheet = sheet
+        self._reach4 = np.zeros(shape, np.uint8)  # half the width of the fade, px, at soft cells
+        self._flat4 = np.zeros(shape, np.uint8)  # opacity at flat cells
+        self._levels = np.zeros(256, np.int64)  # histogram of flat opacity, px
+
+    def see(self, piece: Piece) -> None:
+        """Look at one span; ``piece`` carries at least ``HALO`` px around it."""
+        alpha = piece.alpha
+        partial = cv2.inRange(alpha, np.array(FAINT + 1), np.array(OPAQUE - 1))
+        core = cv2.erode(cv2.erode(partial, _THREE), _CROSS)
+        if not cv2.countNonZero(core):
+            return  # rims only: nothing is wide enough for a fade or a plateau
+        flat = _flat(alpha, partial)
+        rest = cv2.subtract(partial, flat)
+        core = cv2.bitwise_and(cv2.erode(cv2.erode(rest, _THREE), _CROSS), _graded(alpha))
+        if cv2.countNonZero(core):
+            soft = cv2.bitwise_and(cv2.dilate(core, np.ones((9, 9), np.uint8)), rest)
+            self._keep_reach(piece, partial, soft)  # type: ignore[arg-type]
+        if cv2.countNonZero(flat):
+            self._keep_flat(piece, flat)  # type: ignore[arg-type]
+
+    def _keep_reach(self, piece: Piece, partial: Bytes, soft: Bytes) -> None:
+        """Half width of the band at soft pixels, largest per cell."""
+        reach = cv2.distanceTransform(partial, cv2.DIST_L2, 5)
+        reach = np.where(soft > 0, np.minimum(reach, 255.0), 0.0).astype(np.uint8)
+        self._put(self._reach4, piece.span, _cell_max(piece.inner(reach)))
+
+    def _keep_flat(self, piece: Piece, flat: Bytes) -> None:
+        inside, alpha = piece.inner(flat), piece.inner(piece.alpha)
+        masked = np.where(inside > 0, alpha, 0).astype(np.uint8)
+        self._levels += np.bincount(masked.ravel(), minlength=256)
+        self._put(self._flat4, piece.span, masked[::CELL, ::CELL])
+
+    @staticmethod
+    def _put(target: Bytes, span: Span, cells: Bytes) -> None:
+        y, x = span.y0 // CELL, span.x0 // CELL
+        target[y : y + cells.shape[0], x : x + cells.shape[1]] = cells
+
+    def answer(self, scale: Scale) -> list[Measurement]:
+        """``fade-width`` in mm, ``translucent-area`` and ``residue-area`` in mm²."""
+        return [self._fade(scale), self._translucent(scale), self._residue(scale)]
+
+    def soft_cells(self) -> Bytes:
+        """Cells with a fade, uint8 0/1 (h4, w4)."""
+        return (self._reach4 > 0).astype(np.uint8)
+
+    def _slow_cells(self, scale: Scale) -> Bytes:
+        """Cells of a fade so slow that each place looks level: flat, but of no one opacity. uint8 0/1 (h4, w4)."""
+        slow = ((self._flat4 > 0) & ~self._peaks(scale)[self._flat4]).astype(np.uint8)
+        if scale.mm2(float(slow.sum()) * CELL * CELL) < _LEAST_SLOW_MM2:
+            return np.zeros_like(slow)
+        return slow
+
+    def _peaks(self, scale: Scale) -> npt.NDArray[np.bool_]:
+        return _peaks(self._levels, least=_LEAST_FLAT_MM2 / scale.mm2(1))
+
+    def flat_cells(self) -> Bytes:
+        """Cells of a flat translucent fill, uint8 0/1 (h4, w4)."""
+        return (self._flat4 > 0).astype(np.uint8)
+
+    def _fade(self, scale: Scale) -> Measurement:
+        soft = self.soft_cells() | self._slow_cells(scale)
+        if not soft.any():
+            return Measurement("fade-width", None, "mm")
+        joined = cv2.morphologyEx(soft, cv2.MORPH_CLOSE, _THREE)
+        wide = cv2.distanceTransform(joined, cv2.DIST_L2, 5) * CELL
+
+        def width(cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
+            if scale.mm2(float(inside.sum()) * CELL * CELL) < _LEAST_FADE_MM2:
+                return 0.0
+            fine = float(self._reach4[cells][inside].max())
+            # Beyond the halo the fine measure is cut off; the coarse one is then good to a tenth.
+            half = fine if fine < HALO - 2 else max(fine, float(wide[cells][inside].max()))
+            return scale.mm(2 * half)
+
+        spots, total = spots_of_mask(joined, width, least=scale.mm(_LEAST_FADE_PX))
+        return Measurement("fade-width", spots[0].value if spots else None, "mm", spots=spots, spots_total=total)
+
+    def _translucent(self, scale: Scale) -> Measurement:
+        peaks = self._peaks(scale)
+        mask = np.isin(self._flat4, np.flatnonzero(peaks)).astype(np.uint8)
+        if not mask.any():
+            return Measurement("translucent-area", None, "mm2")
+
+        def area(cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
+            return scale.mm2(float(inside.sum()) * CELL * CELL)
+
+        spots, total = spots_of_mask(mask, area, least=_LEAST_FLAT_MM2)
+        value = scale.mm2(float(self._levels[peaks].sum())) if spots else None
+        levels = self._levels * peaks
+        share = float((levels * np.arange(256)).sum() / max(1, levels.sum())) / 255 * 100
+        details = {"opacity": f"{share:.0f} %"}
+        return Measurement("translucent-area", value, "mm2", spots=spots, spots_total=total, details=details)
+
+    def _residue(self, scale: Scale) -> Measurement:
+        mask = residue_cells(self._sheet, self.soft_cells())
+        if not mask.any():
+            return Measurement("residue-area", None, "mm2")
+
+        def area(cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
+            return scale.mm2(float(inside.sum()) * CELL * CELL)
+
+        spots, total = spots_of_mask(mask, area)
+        value = scale.mm2(float(mask.sum()) * CELL * CELL)
+        return Measurement("residue-area", value, "mm2", spots=spots, spots_total=total)
+
+
+def residue_cells(sheet: Sheet, soft: Bytes) -> Bytes:
+    """Cells of nearly invisible opacity that belong to no rim and no fade, uint8 0/1 (h4, w4)."""
+    if sheet.alpha is None:
+        return np.zeros(sheet.alpha4.shape, np.uint8)
+    faint = (cv2.inRange(sheet.alpha4, np.array(1), np.array(FAINT)) > 0).astype(np.uint8)
+    if not faint.any():
+        return faint
+    visible = (sheet.alpha4 > FAINT).astype(np.uint8)
+    faint &= 1 - cv2.dilate(visible, _FIVE)
+    if soft.any() and faint.any():
+        # The tail of a fade is the fade's fault: a faint area that reaches up to one is not told twice.
+        near = cv2.dilate(soft, np.ones((11, 11), np.uint8))
+        count, labels = cv2.connectedComponents(faint, connectivity=8)
+        tail = np.zeros(count, bool)
+        tail[np.unique(np.asarray(labels)[near > 0])] = True
+        faint = faint & ~tail[np.asarray(labels)]
+    return faint.astype(np.uint8)
+
+
+def _flat(alpha: Bytes, partial: Bytes) -> Bytes:
+    """Partial pixels on a plateau, and the plateau's own rim."""
+    spread = cv2.subtract(cv2.dilate(alpha, _FIVE), cv2.erode(alpha, _FIVE))
+    centre = cv2.bitwise_and(cv2.inRange(spread, np.array(0), np.array(_PLATEAU)), partial)
+    if not cv2.countNonZero(centre):
+        return centre  # type: ignore[return-value]
+    level = cv2.dilate(cv2.bitwise_and(alpha, centre), _FIVE)
+    near = cv2.bitwise_and(cv2.dilate(centre, _FIVE), partial)
+    same = cv2.inRange(cv2.absdiff(level, alpha), np.array(0), np.array(_PLATEAU))
+    return cv2.bitwise_or(cv2.bitwise_and(near, same), centre)  # type: ignore[return-value]
+
+
+def _graded(alpha: Bytes) -> Bytes:
+    """Where opacity changes as in a fade: neither level between hard edges, nor up and down as in dense hatching."""
+    near = cv2.subtract(cv2.dilate(alpha, _THREE), cv2.erode(alpha, _THREE))
+    wider = cv2.subtract(cv2.dilate(alpha, _FIVE), cv2.erode(alpha, _FIVE))
+    strip = (near <= _PLATEAU) & (wider > _EDGE)
+    return (~strip & (near <= _STEEPEST)).astype(np.uint8) * np.uint8(255)
+
+
+def _peaks(levels: npt.NDArray[np.int64], least: float) -> npt.NDArray[np.bool_]:
+    """Opacities that stand out of the histogram of flat pixels, bool (256,).
+
+    A fill of one opacity is a peak; the slow tail of a fade spreads over many levels.
+    """
+    counts = levels.astype(np.float64)
+    counts[: FAINT + 1] = 0
+    window = np.convolve(counts, np.ones(2 * _PLATEAU + 1), "same")
+    around = np.convolve(counts, np.ones(25), "same")
+    top = (window >= least) & (window >= 0.6 * around)
+    return np.asarray(top & (counts > 0.05 * window))
+
+
+def _cell_max(array: Bytes) -> Bytes:
+    """Largest value per cell, (h, w) → (ceil(h/4), ceil(w/4))."""
+    height, width = array.shape
+    padded = np.zeros((-(-height // CELL) * CELL, -(-width // CELL) * CELL), array.dtype)
+    padded[:height, :width] = array
+    blocks = padded.reshape(padded.shape[0] // CELL, CELL, padded.shape[1] // CELL, CELL)
+    return blocks.max(axis=(1, 3))  # type: ignore[no-any-return]

@@ -1,0 +1,61 @@
+"""From cells and pixels to places, and from pixels to millimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from preflight.measure.sheet import CELL
+from preflight.model import MOST_PLACES, Bytes, Spot
+
+#: More components than this are not looked at one by one; the largest come first.
+_MOST_COMPONENTS = 5_000
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The print scale."""
+
+    ppi: float
+
+    def mm(self, pixels: float) -> float:
+        return pixels * 25.4 / self.ppi
+
+    def px(self, millimetres: float) -> float:
+        return millimetres * self.ppi / 25.4
+
+    def mm2(self, pixels: float) -> float:
+        """Area in mm² of so many pixels."""
+        return pixels * (25.4 / self.ppi) ** 2
+
+
+CellValue = Callable[[tuple[slice, slice], npt.NDArray[np.bool_]], float]
+
+
+def spots_of_mask(mask: Bytes, value: CellValue, *, least: float = 0.0) -> tuple[tuple[Spot, ...], int]:
+    """Connected areas of a quarter-scale mask as spots in px, largest value first, and how many there are.
+
+    Parameters
+    ----------
+    mask
+        uint8 0/1, shape (h4, w4).
+    value
+        Called with the slices of an area's box and, inside it, which cells belong: gives the spot's value.
+    least
+        Areas of a smaller value are left out.
+    """
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=8)
+    order = np.argsort(-stats[1:, cv2.CC_STAT_AREA], kind="stable")[:_MOST_COMPONENTS] + 1
+    spots = []
+    for index in order.tolist():
+        x, y, width, height = (int(stats[index, column]) for column in range(4))
+        cells = (slice(y, y + height), slice(x, x + width))
+        found = value(cells, labels[cells] == index)
+        if found >= least:
+            spots.append(Spot(x * CELL, y * CELL, width * CELL, height * CELL, found))
+    spots.sort(key=lambda spot: -(spot.value or 0.0))
+    return tuple(spots[:MOST_PLACES]), len(spots) + max(0, count - 1 - _MOST_COMPONENTS)

@@ -1,0 +1,96 @@
+"""Where there is an edge at all: the pieces of the alpha plane that the kernels must look at.
+
+Most of a sheet is empty film or solid art, where nothing about edges can be asked. Cells of 64 px that are neither
+wholly empty nor wholly opaque, and their neighbours, are gathered into pieces of rows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from preflight.measure.sheet import CELL
+from preflight.model import Bytes
+
+#: Side of a coarse cell and height of a band of pieces, px.
+COARSE = 64
+BAND = 256
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A piece of the plane that holds edges: rows ``y0:y1``, columns ``x0:x1`` (px)."""
+
+    y0: int
+    y1: int
+    x0: int
+    x1: int
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A span with its surroundings: ``alpha`` carries ``halo`` more pixels on every side, ``outside`` beyond the canvas.
+
+    ``inner`` crops any array of that size back to the span.
+    """
+
+    span: Span
+    alpha: Bytes
+    halo: int
+
+    def inner(self, array: Bytes) -> Bytes:
+        """The part of ``array`` that belongs to the span itself."""
+        return array[self.halo : self.halo + self.span.y1 - self.span.y0, self.halo : self.halo + self.span.x1 - self.span.x0]
+
+
+def coarse_cells(alpha4: Bytes) -> tuple[Bytes, Bytes]:
+    """Which 64-px cells are mixed and which are full, uint8 0/1; a neighbour of a mixed cell counts as mixed."""
+    step = COARSE // CELL
+    h, w = alpha4.shape
+    bottom, right = -h % step, -w % step
+    low = cv2.copyMakeBorder(alpha4, 0, bottom, 0, right, cv2.BORDER_CONSTANT, value=255)
+    high = cv2.copyMakeBorder(alpha4, 0, bottom, 0, right, cv2.BORDER_CONSTANT, value=0)
+    kernel = np.ones((step, step), np.uint8)
+    # The extreme over each cell: a filter anchored at the cell's corner, read once per cell.
+    least = cv2.erode(low, kernel, anchor=(0, 0))[::step, ::step]
+    most = cv2.dilate(high, kernel, anchor=(0, 0))[::step, ::step]
+    # A neighbour that differs makes an edge on the seam, even between an empty and a full cell.
+    three = np.ones((3, 3), np.uint8)
+    full = (least == 255).astype(np.uint8)
+    empty = (most == 0).astype(np.uint8)
+    mixed = cv2.dilate(1 - (full | empty), three) | (cv2.dilate(full, three) & cv2.dilate(empty, three))
+    return mixed.astype(np.uint8), (full & (1 - mixed)).astype(np.uint8)
+
+
+def spans(alpha4: Bytes, width: int, height: int) -> list[Span]:
+    """The spans of a sheet of ``width`` x ``height`` px, top to bottom; they never touch sideways."""
+    mixed, _ = coarse_cells(alpha4)
+    found = []
+    per_band = BAND // COARSE
+    for band in range(0, mixed.shape[0], per_band):
+        columns = mixed[band : band + per_band].max(axis=0)
+        y0, y1 = band * COARSE, min(height, (band + per_band) * COARSE)
+        for first, last in _runs(columns):
+            found.append(Span(y0, y1, first * COARSE, min(width, last * COARSE)))
+    return [span for span in found if span.x1 > span.x0 and span.y1 > span.y0]
+
+
+def _runs(flags: Bytes) -> Iterator[tuple[int, int]]:
+    """First and one-past-last index of each run of ones."""
+    steps = np.flatnonzero(np.diff(np.concatenate(([0], flags, [0])).astype(np.int8)))
+    for first, last in zip(steps[::2], steps[1::2], strict=True):
+        yield int(first), int(last)
+
+
+def cut(plane: Bytes, span: Span, halo: int) -> Piece:
+    """The span's pixels with ``halo`` more on every side; beyond the canvas there is no ink."""
+    height, width = plane.shape
+    y0, y1, x0, x1 = span.y0 - halo, span.y1 + halo, span.x0 - halo, span.x1 + halo
+    inside = plane[max(0, y0) : min(height, y1), max(0, x0) : min(width, x1)]
+    pads = (max(0, -y0), max(0, y1 - height), max(0, -x0), max(0, x1 - width))
+    if any(pads):
+        inside = cv2.copyMakeBorder(inside, *pads, cv2.BORDER_CONSTANT, value=0)
+    return Piece(span, np.ascontiguousarray(inside), halo)

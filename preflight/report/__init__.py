@@ -1,0 +1,1 @@
+"""Reports: what is known of an artwork, for people and for scripts."""

@@ -1,0 +1,116 @@
+"""The words and figures that every report shares. What came from a customer passes through ``plain`` first."""
+
+from __future__ import annotations
+
+import codecs
+import unicodedata
+from collections import Counter
+from collections.abc import Iterable, Mapping
+
+from preflight.model import Severity, Ticket, Verdict
+from preflight.units import show_number
+
+VERDICT_WORDS: Mapping[Verdict, str] = {
+    Verdict.READY: "READY",
+    Verdict.ASK: "ASK",
+    Verdict.STOP: "STOP",
+    Verdict.UNCHECKED: "NOT CHECKED",
+}
+VERDICT_SENTENCES: Mapping[Verdict, str] = {
+    Verdict.READY: "It can be printed as it is.",
+    Verdict.ASK: "Talk to the customer before printing.",
+    Verdict.STOP: "The customer must change the file.",
+    Verdict.UNCHECKED: "Do not print it on this answer.",
+}
+SEVERITY_WORDS: Mapping[Severity, str] = {Severity.STOP: "STOP", Severity.ASK: "ASK", Severity.NOTE: "NOTE"}
+
+_UNIT_WORDS = {"mm2": "mm²", "dE00": "ΔE00", "ratio": ": 1", "count": ""}
+#: Joins the parts of one emoji, so it may stay; every other invisible character is shown by its number.
+_JOINER = "\u200d"
+_INVISIBLE = {"Cc", "Cf", "Cs", "Zl", "Zp"}
+#: For a console that cannot show the character: a plain stand-in reads better than a question mark.
+_STAND_INS = {"²": "2", "Δ": "d", "×": "x", "–": "-", "—": "-", "─": "-", "…": "...", "·": "-", "’": "'", "°": " deg"}
+
+
+def plain(text: str) -> str:
+    r"""Text that came from outside, with every character shown that could steer a terminal or hide itself.
+
+    Parameters
+    ----------
+    text
+        Any text: a file's name (also one that is no proper Unicode), words read out of a picture.
+
+    Returns
+    -------
+    str
+        The same text; control, direction and half characters stand as ``\x1b`` or ``\u202e``.
+    """
+    return "".join(letter if _visible(letter) else _numbered(letter) for letter in text)
+
+
+def sentence(text: str) -> str:
+    """``plain`` for running text: line breaks and runs of spaces become one space."""
+    return plain(" ".join(text.split()))
+
+
+def quantity(value: float | None, unit: str, digits: int = 3) -> str:
+    """A figure with its unit as people read it: ``0.21 mm``, ``41 %``, ``1.3 : 1``; a dash when there is none."""
+    if value is None:
+        return "–"
+    return f"{show_number(value, digits)} {_UNIT_WORDS.get(unit, unit)}".strip()
+
+
+def size(width_mm: float, height_mm: float) -> str:
+    """Width × height, in millimetres."""
+    return f"{show_number(width_mm, 4)} × {show_number(height_mm, 4)} mm"
+
+
+def money(value: float, currency: str) -> str:
+    """An amount with two decimals; below a tenth with three, so that an ink price does not become nothing."""
+    decimals = 3 if 0 < abs(value) < 0.1 else 2
+    return f"{value:.{decimals}f} {plain(currency)}"
+
+
+def many(count: int, one: str, more: str | None = None) -> str:
+    """``1 file``, ``2 files``."""
+    return f"{count} {one if count == 1 else more or one + 's'}"
+
+
+def ordered(ticket: Ticket) -> str:
+    """What was ordered, apart from the size: ``12 copies, on #1d1d1f and navy, mode fine``."""
+    parts = [many(ticket.copies, "copy", "copies")]
+    if ticket.garments:
+        parts.append("on " + " and ".join(plain(garment) for garment in ticket.garments))
+    if ticket.mode is not None:
+        parts.append(f"mode {plain(ticket.mode)}")
+    if ticket.reference is not None:
+        parts.append(f"reference {plain(ticket.reference)}")
+    return ", ".join(parts)
+
+
+def tally(verdicts: Iterable[Verdict]) -> str:
+    """One line for a run: ``6 files: 2 ready, 1 ask, 3 stop.``"""
+    counts = Counter(verdicts)
+    told = [f"{counts[verdict]} {VERDICT_WORDS[verdict].lower()}" for verdict in Verdict if counts[verdict]]
+    return f"{many(counts.total(), 'file')}: {', '.join(told)}."
+
+
+def _visible(letter: str) -> bool:
+    return letter == _JOINER or unicodedata.category(letter) not in _INVISIBLE
+
+
+def _numbered(letter: str) -> str:
+    number = ord(letter)
+    return f"\\x{number:02x}" if number < 0x100 else f"\\u{number:04x}" if number < 0x10000 else f"\\U{number:08x}"
+
+
+def _stand_in(error: UnicodeError) -> tuple[str, int]:
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    lost = error.object[error.start : error.end]
+    return "".join(_STAND_INS.get(letter, "?") for letter in lost), error.end
+
+
+#: Error handler for a stream whose encoding lacks a character, as Windows consoles do.
+STAND_IN = "preflight.stand-in"
+codecs.register_error(STAND_IN, _stand_in)

@@ -1,0 +1,138 @@
+"""The rules: read from files, changed by the shop, held against measurements.
+
+A rule names one measurement, a comparison and its limits; it holds no expressions. What is odd goes into a measurement.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from preflight.errors import UsageError
+from preflight.model import Finding, Measurement, PrintSize, Verdict
+from preflight.rulebook.files import read_folder, rules_folder
+from preflight.rulebook.judge import Unjudged, judge, sample, verdict
+from preflight.rulebook.rule import GROUPS, Found, Limits, Rule, Words
+from preflight.shopdata import Shop
+from preflight.tomlfile import load_toml
+
+__all__ = [
+    "Found",
+    "Limits",
+    "Rule",
+    "Rulebook",
+    "Unjudged",
+    "Verdict",
+    "Words",
+    "load_rulebook",
+    "sample",
+    "verdict",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Rulebook:
+    """The rules of one shop, those switched off left out.
+
+    Parameters
+    ----------
+    rules
+        In the order in which they are listed: by group, then by name.
+    off
+        Ids of the rules that the shop switched off.
+    """
+
+    rules: tuple[Rule, ...]
+    off: tuple[str, ...] = field(default=())
+
+    def judge(
+        self, measures: Mapping[str, Measurement], size: PrintSize | None
+    ) -> tuple[tuple[Finding, ...], tuple[Unjudged, ...]]:
+        """Findings, worst first, and the rules that could not be judged; see ``preflight.rulebook.judge.judge``."""
+        return judge(self.rules, measures, size)
+
+    def rule(self, name: str) -> Rule:
+        """The rule with this id.
+
+        Raises
+        ------
+        UsageError
+            When there is none, or the shop switched it off.
+        """
+        for rule in self.rules:
+            if rule.id == name:
+                return rule
+        if name in self.off:
+            raise UsageError(f"the rule '{name}' is switched off in the shop file", "Switch it on to read about it.")
+        from difflib import get_close_matches
+
+        near = get_close_matches(name, [rule.id for rule in self.rules], n=1)
+        step = f"Did you mean {near[0]}? " if near else ""
+        raise UsageError(f"there is no rule '{name}'", f"{step}'preflight rules' lists them.")
+
+    def reach(self, measure: str, kind: str | None = None) -> float | None:
+        """How far a measure must look: the softest limit that any rule sets on it, None when no rule does.
+
+        Parameters
+        ----------
+        measure
+            Id of the measurement.
+        kind
+            Kind of it; None for the softest over all kinds.
+        """
+        limits = [
+            (rule.found, each.softest)
+            for rule in self.rules
+            if rule.measure == measure
+            for name, each in rule.limits.items()
+            if kind is None or name in (kind, "")
+        ]
+        values = [value for _, value in limits if value is not None]
+        if not values:
+            return None
+        return max(values) if limits[0][0] is Found.BELOW else min(values)
+
+
+def load_rulebook(shop: Shop, extra: Path | None = None) -> Rulebook:
+    """Read the program's rules, the shop's own, and what the shop changes.
+
+    Parameters
+    ----------
+    shop
+        Its settings: changes to rules, limits that rules take from it, and a folder of its own rules.
+    extra
+        Another folder of rules, added to the others.
+
+    Raises
+    ------
+    SettingsError
+        For a slip in a rule or shop file: file, line, key, what is wrong and what to write instead.
+    """
+    folders = [rules_folder()]
+    folders += [folder for folder in dict.fromkeys((shop.rules_folder, extra)) if folder is not None]
+    rules = _without_clash(rule for folder in folders for rule in read_folder(folder, shop))
+    rules.sort(key=lambda rule: (GROUPS.index(rule.group), rule.id))
+    if not shop.rules:
+        return Rulebook(tuple(rules))
+    from preflight.rulebook.changes import with_changes
+
+    off = tuple(name for name, change in shop.rules.items() if change.off)
+    return Rulebook(tuple(with_changes(rules, shop)), off)
+
+
+def _without_clash(rules: Iterable[Rule]) -> list[Rule]:
+    """The rules, each id once and each rule that another defers to known."""
+    by_id: dict[str, Rule] = {}
+    for rule in rules:
+        other = by_id.setdefault(rule.id, rule)
+        if other is not rule:
+            what = f"there is a rule '{rule.id}' already, in {other.file}"
+            step = "Give yours another name. To change limits or words of a rule, use the shop file."
+            raise load_toml(rule.file).slip("id", what, step)
+    for rule in by_id.values():
+        for name in rule.defers_to:
+            if name not in by_id:
+                step = "Name a rule that 'preflight rules' lists."
+                raise load_toml(rule.file).slip("defers_to", f"there is no rule '{name}'", step)
+    return list(by_id.values())

@@ -1,0 +1,1 @@
+"""Benchmarks: accuracy on planted faults and on real artwork, and speed. Their tables stand in docs/."""
