@@ -33,6 +33,8 @@ from preflight.ticket import Order, load_ticket, merge, ticket_beside
 
 #: Measurement that an IntakeError becomes, by the rule it names.
 _UNREAD = {"unreadable-file": "file-unreadable", "cut-short": "file-cut-short"}
+#: Measures that are only searched for up to a width.
+_SEARCHED = ("narrowest-line", "narrowest-gap")
 #: Key of ``Report.extra`` under which the traceback of an unforeseen failure lies, for ``--verbose``.
 TRACEBACK = "traceback"
 
@@ -64,6 +66,12 @@ class Checker:
     def __setstate__(self, state: tuple[Order, Shop, Rulebook]) -> None:
         self.order, self.shop, self.rulebook = state
         self._separation = None
+
+    @property
+    def reach(self) -> dict[str, float]:
+        """How far the searches for narrow things must go: the softest limit of any rule, mm, by measure id."""
+        found = ((name, self.rulebook.reach(name)) for name in _SEARCHED)
+        return {name: limit for name, limit in found if limit is not None}
 
     @property
     def separation(self) -> Separation:
@@ -190,7 +198,7 @@ def _checked(path: Path, checker: Checker) -> Report:
 
     try:  # from here to ``examine``'s return is where the customer's file is open
         artwork = open_artwork(path, pixel_limit=checker.shop.pixel_limit)
-        examination = examine(artwork, ticket, checker.shop, checker.separation)
+        examination = examine(artwork, ticket, checker.shop, checker.separation, checker.reach)
     except IntakeError as refusal:
         return unread(path, checker, _UNREAD[refusal.rule], refusal.what, refusal.next_step)
     return conclude(path, examination, ticket, checker)

@@ -7,19 +7,20 @@ for the file that killed it and goes on.
 
 from __future__ import annotations
 
-import multiprocessing
 import signal
 import threading
 from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from multiprocessing.connection import Connection, wait
-from multiprocessing.context import SpawnProcess
 from pathlib import Path
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 from preflight.model import Report
+
+if TYPE_CHECKING:  # at run time only when there is more than one job: the import costs 10 ms
+    from multiprocessing.connection import Connection
+    from multiprocessing.context import SpawnProcess
 
 #: Windows waits on 63 things at once and no more.
 MOST_JOBS = 60
@@ -95,6 +96,8 @@ def _hand_out(todo: deque[tuple[int, Path]], workers: list[_Worker], work: Work)
 
 def _heard(workers: list[_Worker]) -> list[tuple[int, _Worker]]:
     """The busy workers that have something to say, which may be that they are dead, and their places."""
+    from multiprocessing.connection import wait
+
     busy = [(place, worker) for place, worker in enumerate(workers) if worker.task]
     ready = wait([worker.link for _, worker in busy])
     return [(place, worker) for place, worker in busy if worker.link in ready]
@@ -108,7 +111,9 @@ class _Worker:
 
     @classmethod
     def hired(cls, work: Work) -> _Worker:
-        context = multiprocessing.get_context("spawn")
+        from multiprocessing import get_context
+
+        context = get_context("spawn")
         ours, theirs = context.Pipe()
         process = context.Process(target=_serve, args=(theirs, work), daemon=False)
         with _interrupts_ignored():

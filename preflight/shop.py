@@ -60,8 +60,10 @@ def write_shop(path: str | os.PathLike[str]) -> None:
     text = Path(__file__).with_name("shop_template.toml").read_text(encoding="utf-8")
     if target.is_dir():
         raise SettingsError("this is a folder", f"Name the file too: {target / 'shop.toml'}", file=name)
+    made = False
     try:
         with target.open("x", encoding="utf-8") as stream:
+            made = True
             stream.write(text)
     except FileExistsError:
         step = "Choose another name, or move the file away first."
@@ -69,8 +71,10 @@ def write_shop(path: str | os.PathLike[str]) -> None:
     except FileNotFoundError:
         raise SettingsError(f"there is no folder {target.parent}", "Make the folder first.", file=name) from None
     except (OSError, ValueError) as error:
+        if made:  # a disk that is full: half a file is none
+            target.unlink(missing_ok=True)
         reason = getattr(error, "strerror", None) or str(error)
-        step = "Choose a folder that you may write to."
+        step = "Choose a folder that you may write to, with room on its disk."
         raise SettingsError(f"the file cannot be written ({reason})", step, file=name) from None
 
 

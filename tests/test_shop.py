@@ -265,3 +265,19 @@ def loaded(folder: Path, text: str) -> Shop | SettingsError:
         return load(folder, text)
     except SettingsError as error:
         return error
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full, as Linux has")
+def test_a_full_disk_leaves_no_half_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path, real = tmp_path / "shop.toml", Path.open
+
+    def full(self: Path, mode: str = "r", **more: str) -> object:
+        if mode != "x":
+            return real(self, mode, **more)
+        real(self, mode, **more).close()
+        return real(Path("/dev/full"), "w", **more)
+
+    monkeypatch.setattr(Path, "open", full)
+    with pytest.raises(SettingsError, match="cannot be written"):
+        write_shop(path)
+    assert not path.exists()

@@ -36,7 +36,7 @@ def demo(name: str) -> None:
 
 def _next(folder: Path) -> str:
     """What to type now, and what a file checker cannot see."""
-    shop, bee = folder / "shop.toml", folder / "bee.jpg"
+    shop, bee = _quoted(folder / "shop.toml"), _quoted(folder / "bee.jpg")
     return (
         "\nLook at the pictures in the folder, then try:\n"
         f"  preflight check {bee} --shop {shop} --width 60mm\n"
@@ -47,3 +47,8 @@ def _next(folder: Path) -> str:
         "touch. Vent the fumes outdoors, wear a dust mask for powder, and follow the\n"
         "safety data sheets.\n"
     )
+
+
+def _quoted(path: Path) -> str:
+    """The path as it is typed; quotes serve the shells of all systems."""
+    return f'"{path}"' if " " in str(path) else str(path)

@@ -17,11 +17,12 @@ def rules(name: str | None, shop_file: str | None, folder: str | None) -> None:
     UsageError
         When there is no such rule, and for each slip in the shop's files.
     """
-    from preflight.report import rules_text, text
+    from preflight.report import rules_text
+    from preflight.report.terminal import console as open_console
 
     shop = Shop.default() if shop_file is None else load_shop(shop_file)
     rulebook = load_rulebook(shop, None if folder is None else Path(folder))
-    console = text.console(standard_output())
+    console = open_console(standard_output())
     if name is None:
         console.print(rules_text.render_list(rulebook))
     else:

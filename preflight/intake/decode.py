@@ -14,6 +14,9 @@ from preflight.intake.head import SAMPLES, SAVE_AGAIN, Head, cut_short, unreadab
 from preflight.intake.vips import ERRORS, file_name, forget_warnings, pyvips, warnings
 
 ROWS = 256
+#: Rows that are fetched from the decoder at a time: still in the processor's cache when they are copied, they cost
+#: 0.6 of what a whole piece does (measured).
+_FEW = 16
 _LOADERS = {"PNG": "pngload", "JPEG": "jpegload", "TIFF": "tiffload", "WebP": "webpload", "GIF": "gifload"}
 _SAMPLES = {"uchar": np.uint8, "ushort": np.uint16}
 #: What the JPEG decoder logs and does not raise, where the picture is no longer what was saved (libjpeg, jerror.h).
@@ -73,22 +76,29 @@ def rows(path: Path, head: Head) -> Iterator[tuple[int, npt.NDArray[Any]]]:
     Notes
     -----
     A region, not a crop for each piece: the loader's small cache lives as long as the region, and TIFF strips that
-    do not end with a piece are read once. Measured no slower. A region belongs to the thread that made it.
+    do not end with a piece are read once. A region belongs to the thread that made it.
     """
     forget_warnings()
     y = 0
     try:
         image = _upright(open_image(path, head), head)
         region = pyvips.Region.new(image)
-        kind = _SAMPLES[image.format]
         for y in range(0, image.height, ROWS):
-            count = min(ROWS, image.height - y)
-            data = region.fetch(0, y, image.width, count)
-            yield y, np.frombuffer(data, kind).reshape(count, image.width, image.bands)
+            yield y, _fetched(region, image, y, min(ROWS, image.height - y))
     except ERRORS as error:
         raise _refused(error, head, y) from error
     if head.format == "JPEG":
         _check_log(warnings())
+
+
+def _fetched(region: Any, image: Any, y: int, count: int) -> npt.NDArray[Any]:
+    """Some rows copied out of the decoder; shape (count, width, channels)."""
+    samples = np.empty((count, image.width, image.bands), _SAMPLES[image.format])
+    for first in range(0, count, _FEW):
+        part = samples[first : first + _FEW]
+        data = region.fetch(0, y + first, image.width, len(part))
+        part[...] = np.frombuffer(data, part.dtype).reshape(part.shape)
+    return samples
 
 
 def bitmap(path: Path, head: Head) -> Iterator[tuple[int, npt.NDArray[Any]]]:
@@ -98,18 +108,24 @@ def bitmap(path: Path, head: Head) -> Iterator[tuple[int, npt.NDArray[Any]]]:
     ------
     IntakeError
         When Pillow cannot decode it.
-    """
-    from PIL import Image
 
+    Notes
+    -----
+    Pillow's own pixel limit lies in its ``open``, which would refuse honest sheets; the shop's limit has been checked.
+    """
+    from PIL import BmpImagePlugin
+
+    mode = "RGBA" if head.extras else "RGB"
     try:
-        with Image.open(path, formats=("BMP",)) as picture:
+        with BmpImagePlugin.BmpImageFile(path) as picture:
             if picture.size != (head.width, head.height):
                 raise unreadable("its head and its pixels tell two different sizes")
-            samples = np.asarray(picture.convert("RGBA" if head.extras else "RGB"))
-    except (OSError, ValueError, SyntaxError, IndexError) as error:
+            picture.load()
+            for y in range(0, head.height, ROWS):
+                rows = picture.crop((0, y, head.width, min(y + ROWS, head.height)))
+                yield y, np.asarray(rows.convert(mode))
+    except (OSError, ValueError, TypeError, SyntaxError, OverflowError, LookupError) as error:
         raise _refused(error, head) from error
-    for y in range(0, head.height, ROWS):
-        yield y, samples[y : y + ROWS]
 
 
 def _upright(image: Any, head: Head) -> Any:

@@ -10,7 +10,7 @@ from typing import Any
 
 from preflight.errors import IntakeError
 from preflight.intake import decode, density, pixels, profile
-from preflight.intake.head import Head, Reader, check_size, unreadable
+from preflight.intake.head import SAMPLES, Head, Reader, check_size, unreadable
 from preflight.intake.heads import bmp, gif, jpeg, png, tiff, webp
 from preflight.model import Artwork, PixelFacts, Strip
 
@@ -23,6 +23,8 @@ _HEADS: Mapping[str, Callable[[Reader], Head]] = {
     "BMP": bmp.read,
 }
 FORMATS = tuple(_HEADS)
+#: Bits of a pixel at the pixel limit: four channels of 16.
+_MOST_BITS = 64
 _TURNED_NOTE = "The file carries an orientation tag; the picture is checked the way viewers show it."
 
 
@@ -62,25 +64,19 @@ class PictureFile:
         try:
             for y, samples in rows(self.path, self.head):
                 yield pixels.strip(y, samples, self.head)
-        except (IntakeError, MemoryError) as error:
-            raise self._explained(error) from error
+        except IntakeError as error:
+            if not self.path.is_file():
+                raise _fault(
+                    self.path, "it went away while it was being read", "Check what moves it, try again."
+                ) from error
+            error.file = str(self.path)
+            raise
+        except MemoryError as error:
+            raise _fault(self.path, "there is not enough memory to decode it", "Send it smaller.") from error
 
-    def _explained(self, error: IntakeError | MemoryError) -> IntakeError:
-        """The error with the file's name, and with the cause where that is another one than the file's inside."""
-        if not self.path.is_file():
-            what, step = (
-                "the file went away while it was being read",
-                "Check that nothing else moves it, and try again.",
-            )
-            return IntakeError(what, step, file=str(self.path))
-        if isinstance(error, MemoryError):
-            what, step = (
-                "there is not enough memory to decode it",
-                "Send it smaller, or use a machine with more memory.",
-            )
-            return IntakeError(what, step, file=str(self.path))
-        error.file = str(self.path)
-        return error
+
+def _fault(path: Path, what: str, next_step: str) -> IntakeError:
+    return IntakeError(what, next_step, file=str(path))
 
 
 def open_picture(path: Path, pixel_limit: int, *, format: str) -> list[Artwork]:  # noqa: A002
@@ -157,10 +153,17 @@ def _facts(head: Head) -> PixelFacts:
 
 
 def _check_limit(head: Head, pixel_limit: int) -> None:
-    if head.width * head.height > pixel_limit:
-        megapixels, limit = (count / 1e6 for count in (head.width * head.height, pixel_limit))
+    """Refuse what is too large to decode, by pixels and by the bytes that many channels take."""
+    pixels_there = head.width * head.height
+    if pixels_there > pixel_limit:
         raise unreadable(
-            f"the picture is {head.width} × {head.height} px, {megapixels:.1f} megapixels; "
-            f"the limit is {limit:.1f} megapixels",
+            f"the picture is {head.width} × {head.height} px, {pixels_there / 1e6:.1f} megapixels; "
+            f"the limit is {pixel_limit / 1e6:.1f} megapixels",
             "Send it smaller, or raise film.longest_print or film.finest_ppi in the shop file.",
+        )
+    channels = SAMPLES[head.colour] + head.extras
+    if pixels_there * channels * max(8, head.bits) > pixel_limit * _MOST_BITS:
+        raise unreadable(
+            f"the picture is {head.width} × {head.height} px with {channels} channels of {head.bits} bits: too much",
+            "Save it again with 8 bits per colour and without extra channels.",
         )

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import io
+from preflight.errors import IntakeError
 
-#: Colour space in a profile's header (ICC.1:2022, 7.2.8) → the colours of a picture it fits, and Pillow's mode.
-_SPACES = {b"RGB ": ("rgb", "RGB"), b"GRAY": ("grey", "L"), b"CMYK": ("cmyk", "CMYK")}
+#: Colour space in a profile's header (ICC.1:2022, 7.2.8) → the colours of a picture it fits.
+_SPACES = {b"RGB ": "rgb", b"GRAY": "grey", b"CMYK": "cmyk"}
 _HEADER = 128
 _MOST_NAME = 80
 
@@ -30,24 +30,26 @@ def check_profile(icc: bytes | None, colour: str, *, says_srgb: bool) -> tuple[b
     instead = "its inks are taken as they stand" if colour == "cmyk" else "sRGB is assumed"
     if icc is None:
         return None, None, None if says_srgb else f"The file has no colour profile; {instead}."
-    fits, mode = _SPACES.get(icc[16:20], ("", "")) if len(icc) > _HEADER else ("", "")
+    fits = _SPACES.get(icc[16:20]) if len(icc) > _HEADER else None
     if fits and fits != colour:
         return None, None, f"The file's colour profile is for other colours than the file holds; {instead}."
-    name = _usable(icc, mode) if fits else None
+    name = _usable(icc) if fits else None
     if name is None:
         return None, None, f"The file's colour profile cannot be read; {instead}."
     return icc, name, None
 
 
-def _usable(icc: bytes, mode: str) -> str | None:
-    """The name of a profile that a conversion can be built from; None when it cannot."""
-    from PIL import ImageCms  # not on the path of a file without a profile
+def _usable(icc: bytes) -> str | None:
+    """The name of a profile that a conversion to sRGB can be built from; None when it cannot."""
+    # Not on the path of a file without a profile.
+    from PIL import ImageCms
+
+    from preflight.intake.colour import cmyk_to_srgb, open_profile, to_srgb
 
     try:
-        profile = ImageCms.ImageCmsProfile(io.BytesIO(icc))
-        ImageCms.buildTransform(profile, ImageCms.createProfile("sRGB"), mode, "RGB")
-        name = ImageCms.getProfileDescription(profile)
-    except (ImageCms.PyCMSError, OSError, ValueError, TypeError):
+        (cmyk_to_srgb if icc[16:20] == b"CMYK" else to_srgb)(icc)
+        name = ImageCms.getProfileDescription(open_profile(icc))
+    except (IntakeError, ImageCms.PyCMSError):
         return None
     printable = "".join(letter if letter.isprintable() else " " for letter in name)
     return " ".join(printable.split())[:_MOST_NAME] or "without a name"

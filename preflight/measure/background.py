@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 
+from preflight.measure.kernels import FIVE, dilate, square, u8
 from preflight.measure.sheet import CELL, FAINT, Sheet
 from preflight.model import Artwork, Bytes, Measurement, PixelFacts, Spot, Strip
 
@@ -22,7 +23,7 @@ _TOLERANCE = 10
 #: A background covers at least this share of its box; less is a frame.
 _LEAST_SHARE = 0.15
 #: Distances are told relative to the largest within so many px: wider than a fade is worth keeping.
-_NEARBY = np.ones((41, 41), np.uint8)
+_NEARBY = square(41)
 #: A frame is narrower than this share of its side, and as wide along this share of it.
 _FRAME_WIDTH, _FRAME_EVEN = 0.15, 0.55
 #: A solid cell.
@@ -42,7 +43,7 @@ class Background:
 
     @property
     def kind(self) -> str:
-        """"white" or "colour"."""
+        """ "white" or "colour"."""
         return "white" if min(self.colour) >= _WHITE else "colour"
 
 
@@ -51,11 +52,12 @@ def find(sheet: Sheet) -> list[Background]:
     if sheet.alpha is None:
         candidates = [(0, 0, sheet.alpha4.shape[1], sheet.alpha4.shape[0])]
     else:
-        count, _, stats, _ = cv2.connectedComponentsWithStats((sheet.alpha4 > 0).astype(np.uint8), connectivity=8)
+        stats = sheet.components.stats
         large = (stats[1:, 2] >= _LEAST_CELLS) & (stats[1:, 3] >= _LEAST_CELLS)
         solid = stats[1:, 4] >= 0.95 * stats[1:, 2] * stats[1:, 3]
         rows = stats[1:][large & solid]
-        candidates = [tuple(int(v) for v in row[:4]) for row in rows[np.argsort(-rows[:, 4])][:20]]
+        order = np.argsort(-rows[:, 4])[:20]
+        candidates = [(int(x), int(y), int(w), int(h)) for x, y, w, h in rows[order, :4].tolist()]
     found = [_examine(sheet, *candidate) for candidate in candidates]
     return [background for background in found if background is not None]
 
@@ -73,7 +75,7 @@ def _examine(sheet: Sheet, x: int, y: int, width: int, height: int) -> Backgroun
     if (np.abs(ring - middle).max(axis=1) <= _TOLERANCE).mean() < _UNIFORM:
         return None
     same = (np.abs(colour - middle).max(axis=2) <= _TOLERANCE).astype(np.uint8)
-    cells = _reached_from_rim(cv2.copyMakeBorder(same, 1, 1, 1, 1, cv2.BORDER_REPLICATE))  # type: ignore[arg-type]
+    cells = _reached_from_rim(u8(cv2.copyMakeBorder(same, 1, 1, 1, 1, cv2.BORDER_REPLICATE)))
     share = float(cells.mean())
     if share < _LEAST_SHARE or same.mean() >= 0.995:
         return None
@@ -114,9 +116,7 @@ def measure(sheet: Sheet, found: list[Background]) -> Measurement:
     colour = "#{:02x}{:02x}{:02x}".format(*worst.colour)
     details = {"colour": "white" if worst.kind == "white" else colour}
     kind = "white" if any(background.kind == "white" for background in found) else "colour"
-    return Measurement(
-        "background-share", share, "%", kind=kind, spots=spots, spots_total=len(spots), details=details
-    )
+    return Measurement("background-share", share, "%", kind=kind, spots=spots, spots_total=len(spots), details=details)
 
 
 class Keyed:
@@ -160,18 +160,19 @@ class Keyed:
         mask = np.zeros(self._shape4, np.uint8)
         height, width = background.cells.shape
         mask[background.y : background.y + height, background.x : background.x + width] = background.cells
-        return cv2.dilate(mask, np.ones((5, 5), np.uint8))  # type: ignore[return-value]
+        return dilate(mask, FIVE)
 
 
 def key_out(rgba: Bytes, alpha: Bytes, cells: Bytes, colour: tuple[int, int, int]) -> None:
     """Lower ``alpha`` (h, w), in place, where ``rgba`` shows the background ``colour`` inside ``cells``."""
     height, width = alpha.shape
-    distance = cv2.absdiff(np.ascontiguousarray(rgba[..., :3]), (*colour, 0))
-    far = np.ascontiguousarray(distance.max(axis=2))
+    channels = [
+        cv2.absdiff(np.ascontiguousarray(rgba[..., channel]), np.full_like(alpha, colour[channel]))
+        for channel in range(3)
+    ]
+    far = u8(cv2.max(channels[0], cv2.max(channels[1], channels[2])))
     # Half-transparent pixels are the box's own rim; their colour is anything.
     far[(far <= _TOLERANCE + 2) | (alpha < _FULL)] = 0
-    peak = cv2.dilate(far, _NEARBY)
-    cover = cv2.divide(far, peak, scale=255)
+    cover = u8(cv2.divide(far, dilate(far, _NEARBY), scale=255))
     mask = np.repeat(np.repeat(cells, CELL, axis=0), CELL, axis=1)[:height, :width] > 0
     np.copyto(alpha, np.minimum(alpha, cover), where=mask)
-

@@ -47,7 +47,9 @@ _REASON = {"reason": "it ends in the middle of the picture", "next_step": "Expor
 MEASURES: Mapping[str, Quantity] = {
     "effective-ppi": Quantity("ppi", "pixels per inch at the size of the print", kinds=("continuous-tone", "line-art")),
     "detail-ppi": Quantity(
-        "ppi", "pixels per inch that the detail in the picture is worth", details={"pixels_ppi": "300 ppi", "factor": "2.7"}
+        "ppi",
+        "pixels per inch that the detail in the picture is worth",
+        details={"pixels_ppi": "300 ppi", "factor": "2.7"},
     ),
     "size-missing": Quantity("count", "1 when no size was ordered and the file states none"),
     "proportion-difference": Quantity(

@@ -13,11 +13,10 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from preflight.measure.tiles import Tile
+from preflight.measure.tiles import Tile, neutral
 from preflight.model import Bytes, Measurement, Spot
 
 _LEAST_CELL, _MOST_CELL = 3, 72
-_NEUTRAL = 12
 #: Agreeing tiles needed, and their share among the tiles with any pattern.
 _AGREE = 3
 _SMOOTH = np.array([1, 2, 3, 4, 5, 4, 3, 2, 1]) / 5.0
@@ -41,28 +40,18 @@ def measure(tiles: Sequence[Tile]) -> Measurement:
 
 def cell_size(rgb: Bytes) -> int:
     """Side of the pattern's squares in px, uint8 (h, w, 3) → 0 when there is no such pattern."""
-    # A sixteenth of the pixels tells most artwork from a pattern of greys.
-    if neutral_pixels(rgb[::4, ::4]).mean() < 0.2:
-        return 0
-    neutral = neutral_pixels(rgb)
-    if float(neutral.mean()) < 0.25:
+    grey_pixels = neutral(rgb)
+    if float(grey_pixels.mean()) < 0.25:
         return 0
     grey = rgb[..., 1]
-    levels = _two_levels(grey[neutral])
+    levels = _two_levels(grey[grey_pixels])
     if levels is None:
         return 0
-    signed, between = _signed(grey, neutral, levels)
+    signed, between = _signed(grey, grey_pixels, levels)
     thick = cv2.erode(between, np.ones((5, 5), np.uint8))
-    if cv2.countNonZero(thick) > 0.05 * neutral.sum():
+    if cv2.countNonZero(thick) > 0.05 * grey_pixels.sum():
         return 0
     return _alternation(_autocorrelation(signed))
-
-
-def neutral_pixels(rgb: Bytes) -> npt.NDArray[np.bool_]:
-    """Where red, green and blue differ little, uint8 (h, w, 3) → bool (h, w)."""
-    red, green, blue = (rgb[..., channel] for channel in range(3))
-    most, least = np.maximum(red, np.maximum(green, blue)), np.minimum(red, np.minimum(green, blue))
-    return np.asarray(most - least <= _NEUTRAL)
 
 
 def _two_levels(grey: Bytes) -> tuple[int, int] | None:
@@ -80,15 +69,15 @@ def _two_levels(grey: Bytes) -> tuple[int, int] | None:
 
 
 def _signed(
-    grey: Bytes, neutral: npt.NDArray[np.bool_], levels: tuple[int, int]
+    grey: Bytes, grey_pixels: npt.NDArray[np.bool_], levels: tuple[int, int]
 ) -> tuple[npt.NDArray[np.float32], Bytes]:
     """+1 and −1 at the two greys, 0 elsewhere; and the neutral pixels at neither, uint8 0/1."""
     tolerance = max(4.0, min(14.0, abs(levels[0] - levels[1]) / 2 * 0.8))
     values = grey.astype(np.int16)
     signed = np.zeros(grey.shape, np.float32)
-    signed[neutral & (np.abs(values - levels[0]) <= tolerance)] = 1
-    signed[neutral & (np.abs(values - levels[1]) <= tolerance)] = -1
-    return signed, ((signed == 0) & neutral).astype(np.uint8)
+    signed[grey_pixels & (np.abs(values - levels[0]) <= tolerance)] = 1
+    signed[grey_pixels & (np.abs(values - levels[1]) <= tolerance)] = -1
+    return signed, ((signed == 0) & grey_pixels).astype(np.uint8)
 
 
 def _autocorrelation(signed: npt.NDArray[np.float32]) -> npt.NDArray[np.float64]:

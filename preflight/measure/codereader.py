@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import cv2
 import numpy as np
+import numpy.typing as npt
 import zxingcpp
 
 from preflight.measure.codes import Code, Region, expected_modules
+from preflight.measure.kernels import u8
 from preflight.model import Bytes
 
 #: Formats that check themselves: others are read out of lettering and stripes now and then.
@@ -21,7 +24,7 @@ def on_cloth(region: Region, rgb: tuple[int, int, int]) -> Bytes:
     cloth = sum(weight * value for weight, value in zip(_WEIGHTS, rgb, strict=True))
     alpha = region.alpha.astype(np.float32) / 255.0
     mixed = region.luma * alpha + np.float32(cloth) * (1.0 - alpha)
-    return np.rint(mixed).astype(np.uint8)
+    return u8(np.rint(mixed).astype(np.uint8))
 
 
 def find_codes(region: Region) -> list[Code]:
@@ -42,7 +45,9 @@ def reads_on(region: Region, code: Code, rgb: tuple[int, int, int]) -> bool:
     image = on_cloth(region, rgb)
     margin = round(max(8.0, 6 * code.module))
     x0, y0 = max(0, code.x - region.x - margin), max(0, code.y - region.y - margin)
-    crop = np.ascontiguousarray(image[y0 : code.y - region.y + code.height + margin, x0 : code.x - region.x + code.width + margin])
+    crop = np.ascontiguousarray(
+        image[y0 : code.y - region.y + code.height + margin, x0 : code.x - region.x + code.width + margin]
+    )
     # The print goes on as cloth beyond the piece that was kept.
     cloth = round(sum(weight * value for weight, value in zip(_WEIGHTS, rgb, strict=True)))
     crop = np.asarray(cv2.copyMakeBorder(crop, 8, 8, 8, 8, cv2.BORDER_CONSTANT, value=cloth), np.uint8)
@@ -54,17 +59,15 @@ def reads_on(region: Region, code: Code, rgb: tuple[int, int, int]) -> bool:
     return bool(text)
 
 
-def _read(image: Bytes, *, invert: bool, errors: bool) -> Iterator[zxingcpp.Barcode]:
+def _read(image: Bytes, *, invert: bool, errors: bool) -> Iterator[Any]:
     formats = zxingcpp.barcode_formats_from_str(_FORMATS)
-    for symbol in zxingcpp.read_barcodes(
-        image, formats, try_invert=invert, try_downscale=False, return_errors=errors
-    ):
+    for symbol in zxingcpp.read_barcodes(image, formats, try_invert=invert, try_downscale=False, return_errors=errors):
         # A damaged symbol counts as a code only where its finder leaves no doubt.
         if symbol.valid or (errors and "QR" in str(symbol.format) and "Version" in symbol.extra):
             yield symbol
 
 
-def _code(region: Region, symbol: zxingcpp.Barcode) -> Code | None:
+def _code(region: Region, symbol: Any) -> Code | None:
     corners = symbol.position
     points = np.array(
         [(p.x, p.y) for p in (corners.top_left, corners.top_right, corners.bottom_right, corners.bottom_left)],
@@ -94,7 +97,7 @@ def _code(region: Region, symbol: zxingcpp.Barcode) -> Code | None:
     )
 
 
-def narrowest_run(image: Bytes, points: np.ndarray) -> float:  # type: ignore[type-arg]
+def narrowest_run(image: Bytes, points: npt.NDArray[np.float64]) -> float:
     """Width in px of the narrowest bars along the middle of a linear code with these corners; 0 when there is none."""
     start, end = (points[0] + points[3]) / 2, (points[1] + points[2]) / 2
     length = float(np.hypot(*(end - start)))

@@ -128,9 +128,13 @@ class CodePieces:
 def busy_blocks(cells: Cells) -> npt.NDArray[np.bool_]:
     """Which 64-px blocks of a strip flip between dark and light like a code, bool (rows, columns)."""
     green, alpha = cells.sample[..., 1], cells.sample[..., 3]
-    across = _flips(green[:, 1:], green[:, :-1], alpha[:, 1:], alpha[:, :-1])
-    down = _flips(green[1:], green[:-1], alpha[1:], alpha[:-1])
-    horizontal, vertical = _per_block(across, cells.alpha.shape), _per_block(down, cells.alpha.shape)
+    # Every second row tells the flips across, every second column those down.
+    across = _flips(green[::2, 1:], green[::2, :-1], alpha[::2, 1:], alpha[::2, :-1])
+    down = _flips(green[1:, ::2], green[:-1, ::2], alpha[1:, ::2], alpha[:-1, ::2])
+    step = _BLOCK // CELL
+    rows, columns = -(-green.shape[0] // step), -(-green.shape[1] // step)
+    horizontal = _per_block(across, rows, columns, step // 2, step)
+    vertical = _per_block(down, rows, columns, step, step // 2)
     # An edge of the art flips once in a row; a code flips all over the block.
     code = (horizontal >= _FLIPS_BOTH) & (vertical >= _FLIPS_BOTH)
     return np.asarray(code | (horizontal >= _FLIPS_ONE) | (vertical >= _FLIPS_ONE))
@@ -144,15 +148,13 @@ def _flips(green: Bytes, other_green: Bytes, alpha: Bytes, other_alpha: Bytes) -
     return np.asarray((colour & both) | opacity)
 
 
-def _per_block(flips: npt.NDArray[np.bool_], shape: tuple[int, ...]) -> npt.NDArray[np.float32]:
-    """Share of flips in each block."""
-    step = _BLOCK // CELL
-    rows, columns = -(-shape[0] // step), -(-shape[1] // step)
-    padded = np.zeros((rows * step, columns * step), np.uint8)
-    padded[: flips.shape[0], : flips.shape[1]] = flips.astype(np.uint8) * 255
-    return np.asarray(cv2.resize(padded, (columns, rows), interpolation=cv2.INTER_AREA), np.float32).reshape(
-        rows, columns
-    ) / np.float32(255.0)
+def _per_block(flips: npt.NDArray[np.bool_], rows: int, columns: int, tall: int, wide: int) -> npt.NDArray[np.float32]:
+    """Share of flips in each block of ``tall`` x ``wide`` elements, float32 (rows, columns)."""
+    padded = np.zeros((rows * tall, columns * wide), np.uint8)
+    padded[: flips.shape[0], : flips.shape[1]] = flips
+    padded *= np.uint8(255)
+    share = cv2.resize(padded, (columns, rows), interpolation=cv2.INTER_AREA)
+    return np.asarray(share, np.float32).reshape(rows, columns) / np.float32(255.0)
 
 
 def _runs(indices: npt.NDArray[np.intp]) -> list[tuple[int, int]]:
@@ -197,7 +199,12 @@ def measure(
     if scale:
         details["module"] = f"{show_number(scale.mm(code.module), 2)} mm"
     return Measurement(
-        "code-module", worst.value, "mm", why_not=why, spots=tuple(s for s, _, _ in spots), spots_total=len(spots),
+        "code-module",
+        worst.value,
+        "mm",
+        why_not=why,
+        spots=tuple(s for s, _, _ in spots),
+        spots_total=len(spots),
         details=details,
     )
 

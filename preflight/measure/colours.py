@@ -20,6 +20,8 @@ from preflight.units import show_number
 
 _RGB_BITS = 6
 _INK_BITS = 5
+#: Places of colours are told from every n-th cell: they are patches, not pixels.
+_SPARSE = 4
 #: Share of the art that a colour shift must exceed its limit on, and of low contrast (trade.md).
 SHIFT_SHARE = 0.05
 CONTRAST_SHARE = 0.20
@@ -77,7 +79,7 @@ def visible_weight(sheet: Sheet) -> npt.NDArray[np.float32]:
 
 def areas(index: npt.NDArray[np.int32], weight: npt.NDArray[np.float32], rows: int) -> npt.NDArray[np.float64]:
     """Visible px of each row of a table, float64 (n,)."""
-    area = np.bincount(index.ravel(), weights=weight.ravel(), minlength=rows)
+    area = np.bincount(index.ravel(), weights=weight.ravel(), minlength=rows).astype(np.float64, copy=False)
     area[0] = 0.0
     return area
 
@@ -122,7 +124,9 @@ def _means(
     return means
 
 
-def coverage(colours: Colours, sheet: Sheet, area: npt.NDArray[np.float64], white_px: float, peak: float, scale: Scale) -> Coverage:
+def coverage(
+    colours: Colours, sheet: Sheet, area: npt.NDArray[np.float64], white_px: float, peak: float, scale: Scale
+) -> Coverage:
     """Ink of one copy from the areas of its colours; the file's own inks are summed exactly when ``area`` is whole."""
     pixels = area @ colours.inks.astype(np.float64)
     if colours.own_inks and area is colours.area and sheet.ink_sums is not None:
@@ -142,24 +146,24 @@ def heavy_map(colours: Colours, aperture_mm: float, scale: Scale) -> npt.NDArray
     return np.asarray(cv2.blur(total, (side, side), borderType=cv2.BORDER_REPLICATE), np.float32)
 
 
-def total_ink(
-    heavy: npt.NDArray[np.float32], weight: npt.NDArray[np.float32], allowed_mm2: float, scale: Scale
-) -> Measurement:
+def total_ink(heavy: npt.NDArray[np.float32], allowed_mm2: float, scale: Scale) -> Measurement:
     """``total-ink``: the highest total that an area of ``allowed_mm2`` reaches, in percent."""
     details = {"area": f"{show_number(allowed_mm2)} mm²"}
-    # Whole percents: finer would tell nothing, and the histogram stays small.
-    counts = np.bincount(np.minimum(heavy.ravel(), 400.0).astype(np.int32), weights=weight.ravel(), minlength=402)
-    above = np.cumsum(counts[::-1])[::-1] * scale.mm2(1)
+    # Whole percents: finer would tell nothing. Where nothing is visible the total is 0.
+    counts = cv2.calcHist([heavy], [0], None, [402], [0.0, 402.0]).ravel()
+    counts[0] = 0
+    above = np.cumsum(counts[::-1])[::-1] * scale.mm2(CELL * CELL)
     reached = np.flatnonzero(above >= allowed_mm2)
     value = float(reached[-1]) if len(reached) else 0.0
     if value < 200.0:
         return Measurement("total-ink", value, "%", details=details)
-    mask = ((heavy >= value) & (weight > 0)).astype(np.uint8)
+    sparse = heavy[::2, ::2]
+    mask = (sparse >= value).astype(np.uint8)
 
     def mean(cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
-        return float(heavy[cells][inside].mean())
+        return float(sparse[cells][inside].mean())
 
-    spots, count = spots_of_mask(mask, mean)
+    spots, count = spots_of_mask(mask, mean, cell=2 * CELL)
     return Measurement("total-ink", value, "%", spots=spots, spots_total=count, details=details)
 
 
@@ -176,12 +180,18 @@ def colour_shift(colours: Colours, separation: Separation) -> Measurement:
     share = 100.0 * float(colours.area[over].sum() / colours.area.sum())
     worst = int(np.argmax(np.where(shift >= value, colours.area, 0.0)))
     printed = separation.printed(colours.srgb[worst : worst + 1])[0]
-    details = {"share": f"{share:.0f} %", "worst_colour": hex_code(colours.srgb[worst]), "printed_colour": hex_code(printed)}
+    details = {
+        "share": f"{share:.0f} %",
+        "worst_colour": hex_code(colours.srgb[worst]),
+        "printed_colour": hex_code(printed),
+    }
     spots: tuple[Spot, ...] = ()
     count = 0
     if over.any():
-        mask = over[colours.index].astype(np.uint8)
-        spots, count = spots_of_mask(mask, lambda cells, inside: float(shift[colours.index[cells][inside]].max()))
+        index = colours.index[::_SPARSE, ::_SPARSE]
+        mask = over[index].astype(np.uint8)
+        worst_of = lambda cells, inside: float(shift[index[cells][inside]].max())  # noqa: E731
+        spots, count = spots_of_mask(mask, worst_of, cell=CELL * _SPARSE)
     return Measurement("colour-shift", value, "dE00", spots=spots, spots_total=count, details=details)
 
 
@@ -206,8 +216,10 @@ def contrast(colours: Colours, garments: Mapping[str, tuple[int, int, int]]) -> 
     spots: tuple[Spot, ...] = ()
     count = 0
     if value < 2.0:
-        mask = (low[colours.index] & (colours.index > 0)).astype(np.uint8)
-        spots, count = spots_of_mask(mask, lambda cells, inside: float(ratio[colours.index[cells][inside]].mean()))
+        index = colours.index[::_SPARSE, ::_SPARSE]
+        mask = (low[index] & (index > 0)).astype(np.uint8)
+        mean_of = lambda cells, inside: float(ratio[index[cells][inside]].mean())  # noqa: E731
+        spots, count = spots_of_mask(mask, mean_of, cell=CELL * _SPARSE)
     return Measurement("contrast", value, "ratio", spots=spots, spots_total=count, details=details)
 
 
@@ -225,7 +237,7 @@ def ratios(light: npt.NDArray[np.float64], other: float) -> npt.NDArray[np.float
 
 
 def hex_code(rgb: Bytes) -> str:
-    """"#rrggbb" of one colour, uint8 (3,)."""
+    """ "#rrggbb" of one colour, uint8 (3,)."""
     return "#{:02x}{:02x}{:02x}".format(*(int(value) for value in rgb))
 
 
@@ -236,4 +248,3 @@ def _quantile(values: npt.NDArray[np.float64], area: npt.NDArray[np.float64], sh
     grown = np.cumsum(area[order])
     at = int(np.searchsorted(grown, share * grown[-1] - 1e-9))
     return float(values[order[min(at, len(order) - 1)]])
-

@@ -28,14 +28,19 @@ _LOW = (_FREQUENCY >= 0.03) & (_FREQUENCY <= 0.13)
 _ROUNDING = 0.083
 #: Tiles of less activity are skies and fills: they say nothing.
 _LEAST_TILES = 2
+#: A tile of fewer greys is a drawing.
+_LEAST_LEVELS = 24
 #: Share of neighbouring samples that differ a little, from which a picture counts as continuous tone.
 _TONE_SHARE = 0.15
 
 
-def measure(tiles: Sequence[Tile], scale: Scale | None) -> Measurement:
-    """``detail-ppi`` at print size; None when the picture holds what its pixels promise."""
+def measure(tiles: Sequence[Tile], kind: str, scale: Scale | None) -> Measurement:
+    """``detail-ppi`` at print size; None when the picture holds what its pixels promise. ``kind`` is ``tone``'s."""
     if scale is None:
         return Measurement("detail-ppi", None, "ppi", why_not="the print size is not known")
+    if len(tiles) < _LEAST_TILES:
+        why = "the picture has too few busy places to tell its detail" if kind == "continuous-tone" else None
+        return Measurement("detail-ppi", None, "ppi", why_not=why, applies=False)
     factor = enlargement([tile.rgb for tile in tiles])
     details = {"pixels_ppi": f"{scale.ppi:.0f} ppi"}
     if factor is None:
@@ -57,8 +62,6 @@ def enlargement(tiles: Sequence[Bytes]) -> float | None:
     repeated = _repeats(greys)
     if repeated is not None:
         return repeated
-    if len(greys) < _LEAST_TILES:
-        return None
     spectra = [spectrum(grey) for grey in greys]
     slopes = np.array([_slope(power) for power in spectra])
     factors = np.array([_fall_off(power) for power in spectra])
@@ -102,6 +105,8 @@ def _repeats(greys: Sequence[npt.NDArray[np.float64]]) -> float | None:
     """Enlargement by repeating pixels: rows and columns that never differ from the one before, at an even spacing."""
     found = []
     for grey in greys:
+        if np.count_nonzero(np.bincount(grey.astype(np.uint8).ravel(), minlength=256)) < _LEAST_LEVELS:
+            continue  # a drawn pattern, such as a code, lies on an even grid and holds all that it promises
         factors = [_repeat_factor(view) for view in (grey, grey.T)]
         if factors[0] is None or factors[1] is None:
             continue
@@ -127,7 +132,7 @@ def _repeat_factor(grey: npt.NDArray[np.float64]) -> float | None:
 
 
 def tone(sheet: Sheet) -> str:
-    """"continuous-tone" or "line-art": whether neighbouring samples mostly differ by a little or not at all."""
+    """ "continuous-tone" or "line-art": whether neighbouring samples mostly differ by a little or not at all."""
     solid = sheet.alpha4 >= 250
     pairs = solid[:, 1:] & solid[:, :-1]
     count = int(pairs.sum())

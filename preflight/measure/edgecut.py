@@ -29,7 +29,9 @@ def measure(sheet: Sheet, scale: Scale) -> Measurement:
     for name, rows in _edges(sheet.alpha).items():
         for start, end in cut_runs(rows, scale.px(_LEAST_MM)):
             length = end - start
-            x, y = {"top": (start, 0), "bottom": (start, height - 1), "left": (0, start), "right": (width - 1, start)}[name]
+            x, y = {"top": (start, 0), "bottom": (start, height - 1), "left": (0, start), "right": (width - 1, start)}[
+                name
+            ]
             along = name in ("top", "bottom")
             spots.append(Spot(x, y, length if along else 1, 1 if along else length, scale.mm(length)))
     if not spots:
@@ -43,7 +45,7 @@ def _edges(alpha: Bytes) -> dict[str, Bytes]:
     """The rows next to each edge, outermost first, shape (9, length) each; edges of a tiny canvas are left out."""
     depth = _DEPTHS[-1] + 1
     height, width = alpha.shape
-    edges = {}
+    edges: dict[str, Bytes] = {}
     if height > 4 * depth:
         edges.update(top=alpha[:depth], bottom=alpha[: -depth - 1 : -1])
     if width > 4 * depth:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from preflight.measure import edgecut
-from preflight.measure.choke import ChokedWhite
+from preflight.measure.choke import white_pixels
 from preflight.measure.lines import narrowest, sort_parts, without_white
 from preflight.measure.opacity import HALO, Opacity
 from preflight.measure.places import Scale
 from preflight.measure.sheet import Sheet
-from preflight.measure.spans import Span, cut, spans
+from preflight.measure.spans import cut, spans
 from preflight.measure.specks import specks
-from preflight.measure.thin import Search, ThinParts
+from preflight.measure.thin import Search, ThinParts, normalised_ink
 from preflight.model import Measurement
 from preflight.shop import Shop
 
@@ -27,8 +28,8 @@ IDS = {
     "speck-count": "count",
     "cut-edge": "mm",
 }
-#: How narrow to look for where the shop does not ask for more: a tenth above the usual limits, mm.
-_LINE_MM, _GAP_MM = 0.55, 0.55
+#: How narrow to look for at least: a tenth above the usual limits, mm.
+_SEARCH_MM = 0.55
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,24 +38,28 @@ class Edges:
 
     measurements: dict[str, Measurement]
     opacity: Opacity
-    spans: list[Span]
     white_px: float
 
 
-def examine_edges(sheet: Sheet, scale: Scale, shop: Shop) -> Edges:
-    """Walk over a sheet's spans once and answer everything in ``IDS``."""
-    lines = ThinParts(Search(scale.px(_search_mm(shop, "thin-line", _LINE_MM)), gaps=False))
-    gaps = ThinParts(Search(scale.px(_search_mm(shop, "thin-gap", _GAP_MM)), gaps=True))
+def examine_edges(sheet: Sheet, scale: Scale, shop: Shop, reach: Mapping[str, float]) -> Edges:
+    """Walk over a sheet's spans once and answer everything in ``IDS``.
+
+    Parameters
+    ----------
+    reach
+        The widest limit, mm, that some rule sets on ``narrowest-line`` and ``narrowest-gap``; the search goes further.
+    """
+    lines = ThinParts(Search(scale.px(_search_mm(reach, "narrowest-line")), gaps=False))
+    gaps = ThinParts(Search(scale.px(_search_mm(reach, "narrowest-gap")), gaps=True))
     opacity = Opacity(sheet)
-    white = ChokedWhite(sheet, scale.px(shop.choke_mm))
-    looked_at: list[Span] = []
     if sheet.alpha is not None:
-        looked_at = spans(sheet.alpha4, sheet.width, sheet.height)
-        halo = max(lines.search.halo, gaps.search.halo, white.halo, HALO)
-        for span in looked_at:
+        halo = max(lines.search.halo, gaps.search.halo, HALO)
+        for span in spans(sheet.alpha4, sheet.width, sheet.height):
             piece = cut(sheet.alpha, span, halo)
-            for observer in (lines, gaps, opacity, white):
-                observer.see(piece)
+            ink = normalised_ink(piece)
+            lines.see(piece, ink)
+            gaps.see(piece, ink)
+            opacity.see(piece)
     narrow_lines = sort_parts(lines.parts(), lines.search.stroke, scale)
     found = [
         narrowest("narrowest-line", narrow_lines, scale),
@@ -64,11 +69,9 @@ def examine_edges(sheet: Sheet, scale: Scale, shop: Shop) -> Edges:
         edgecut.measure(sheet, scale),
         *opacity.answer(scale),
     ]
-    return Edges({one.id: one for one in found}, opacity, looked_at, white.pixels(looked_at))
+    return Edges({one.id: one for one in found}, opacity, white_pixels(sheet, scale.px(shop.choke_mm)))
 
 
-def _search_mm(shop: Shop, rule: str, default: float) -> float:
-    """Where a shop asks for wider lines than usual, the search goes a tenth beyond its limit."""
-    change = shop.rules.get(rule)
-    limits = [] if change is None else [limit for limit in change.limits.values() if limit is not None]
-    return max([default, *(1.1 * limit for limit in limits)])
+def _search_mm(reach: Mapping[str, float], measure: str) -> float:
+    """Where a rule asks for wider strokes than usual, the search goes a tenth beyond its limit."""
+    return max(_SEARCH_MM, 1.1 * reach.get(measure, 0.0))

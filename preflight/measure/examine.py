@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
 from preflight.intake.colour import cmyk_to_srgb, to_srgb
 from preflight.measure import background, checkerboard, codes, detail, mended, size
@@ -12,9 +13,19 @@ from preflight.measure.colours import Colours
 from preflight.measure.edges import IDS, Edges, examine_edges
 from preflight.measure.fringe import Fringe
 from preflight.measure.places import Scale
-from preflight.measure.sheet import Sheet, gather
+from preflight.measure.sheet import Observer, Sheet, gather
 from preflight.measure.tiles import DetailTiles, PatternTiles
-from preflight.model import Artwork, Bytes, Coverage, Examination, Measurement, PixelFacts, PrintSize, Separation, Ticket
+from preflight.model import (
+    Artwork,
+    Bytes,
+    Coverage,
+    Examination,
+    Measurement,
+    PixelFacts,
+    PrintSize,
+    Separation,
+    Ticket,
+)
 from preflight.shop import Shop
 from preflight.ticket import garment_rgb
 
@@ -25,21 +36,35 @@ _KEYED = ("narrowest-line", "narrowest-gap", "area-without-white", "speck-count"
 _NO_SIZE = "the print size is not known"
 
 
-def examine(artwork: Artwork, ticket: Ticket, shop: Shop, separation: Separation) -> Examination:
+def examine(
+    artwork: Artwork,
+    ticket: Ticket,
+    shop: Shop,
+    separation: Separation,
+    reach: Mapping[str, float] = MappingProxyType({}),
+) -> Examination:
     """Measure everything of one artwork.
+
+    Parameters
+    ----------
+    reach
+        The widest limit that some rule sets on a measure which is only searched for up to a width, by measure id, mm.
 
     Raises
     ------
     IntakeError
         When the file ends early or cannot be decoded.
     """
-    return _Examiner(artwork, ticket, shop, separation).run()
+    return _Examiner(artwork, ticket, shop, separation, reach).run()
 
 
 class _Examiner:
     """The steps of one examination; each adds its measurements and assumptions."""
 
-    def __init__(self, artwork: Artwork, ticket: Ticket, shop: Shop, separation: Separation) -> None:
+    def __init__(
+        self, artwork: Artwork, ticket: Ticket, shop: Shop, separation: Separation, reach: Mapping[str, float]
+    ) -> None:
+        self.reach = reach
         self.artwork, self.ticket, self.shop, self.separation = artwork, ticket, shop, separation
         self.garments = {name: garment_rgb(name, shop) for name in ticket.garments}
         self.measures: dict[str, Measurement] = {}
@@ -54,14 +79,16 @@ class _Examiner:
             Fringe(),
             codes.CodePieces(facts),
         )
-        watchers = [detail_tiles, pattern_tiles, pieces, *([fringe] if facts.has_alpha else [])]
+        watchers: list[Observer] = [detail_tiles, pattern_tiles, pieces]
+        if facts.has_alpha:
+            watchers.append(fringe)
         sheet = gather(self.artwork, watchers)
         printed = size.print_size(sheet, self.ticket)
         scale = None if printed.ppi is None else Scale(printed.ppi)
         tone = detail.tone(sheet)
         self._add(*size.measure(printed, self.ticket, tone))
         self._add(size.printed_share(sheet, size.is_blank(sheet)))
-        self._add(detail.measure(detail_tiles.tiles(), scale))
+        self._add(detail.measure(detail_tiles.tiles(), tone, scale))
         self._add(checkerboard.measure(pattern_tiles.tiles()))
         self._add(fringe.answer())
         self._add(codes.measure(pieces.regions(sheet), scale, self.garments))
@@ -92,7 +119,7 @@ class _Examiner:
             self._add(Measurement("total-ink", None, "%", why_not=_NO_SIZE))
             return None
         coverage = self._ink(sheet, colours, scale)
-        edges = examine_edges(sheet, scale, self.shop)
+        edges = examine_edges(sheet, scale, self.shop, self.reach)
         self._add(*edges.measurements.values())
         base = self._coverage(sheet, colours, coverage, edges, scale)
         self.fixed.update(mended.mended(sheet, colours, edges, self.measures, self.shop, scale))
@@ -104,8 +131,7 @@ class _Examiner:
     def _ink(self, sheet: Sheet, colours: Colours, scale: Scale) -> float:
         """Adds ``total-ink``; returns the peak of total ink in percent."""
         heavy = colour_tables.heavy_map(colours, self.shop.heavy_ink.aperture_mm, scale)
-        weight = colour_tables.visible_weight(sheet)
-        self._add(colour_tables.total_ink(heavy, weight, self.shop.heavy_ink.allowed_mm2, scale))
+        self._add(colour_tables.total_ink(heavy, self.shop.heavy_ink.allowed_mm2, scale))
         return float(heavy.max())
 
     def _coverage(self, sheet: Sheet, colours: Colours, peak: float, edges: Edges, scale: Scale) -> Coverage:
@@ -120,7 +146,7 @@ class _Examiner:
         self.fixed["background-left"] = mended.coverage_of(keyed, colours, self.shop, scale)
         if keyed.box is None:
             return
-        edges = examine_edges(keyed, scale, self.shop)
+        edges = examine_edges(keyed, scale, self.shop, self.reach)
         again = [edges.measurements[name] for name in _KEYED]
         fade, before = edges.measurements["fade-width"], self.measures["fade-width"].value
         if (fade.value or 0.0) > (before or 0.0):

@@ -7,7 +7,6 @@ same B all round, B is the old background (the usual compositing equation).
 
 from __future__ import annotations
 
-import cv2
 import numpy as np
 import numpy.typing as npt
 
@@ -68,6 +67,7 @@ class Fringe:
         background = (edge - share * inside) / (1.0 - share)
         possible = ((background > -_SLACK) & (background < 255 + _SLACK)).all(axis=1)
         # A rim that is itself solid white was left by a rough cut-out; a dark one is an outline, and meant.
+        background = np.clip(background, -_SLACK, 255 + _SLACK)
         white_rim = ~possible & (edge.min(axis=1) >= _WHITE_RIM)
         background = np.where(white_rim[:, None], edge, background)
         # The edge must differ by what the old background explains, not by the noise of a lossy file.
@@ -93,9 +93,11 @@ class Fringe:
 def _edge_pixels(alpha: Bytes, mixed: npt.NDArray[np.bool_]) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
     """Up to ``_PER_STRIP`` half-transparent pixels, spread evenly over the mixed cells."""
     cy, cx = np.nonzero(mixed)
+    # On small art every pixel of a cell is asked, on large art one of each or of each n-th; a different one each
+    # time, so that no direction of edge is preferred.
+    each = max(1, min(16, 2 * _PER_STRIP // max(1, len(cy))))
     step = max(1, len(cy) // (2 * _PER_STRIP))
-    cy, cx = cy[::step], cx[::step]
-    # A different pixel of each cell, so that no direction of edge is preferred.
+    cy, cx = np.repeat(cy[::step], each), np.repeat(cx[::step], each)
     phase = np.arange(len(cy)) * 7 % 16
     ys = np.minimum(cy * CELL + phase // CELL, alpha.shape[0] - 1)
     xs = np.minimum(cx * CELL + phase % CELL, alpha.shape[1] - 1)
@@ -117,7 +119,7 @@ def _inward(
         dx += weight * (values[ys + shift, xs + 1] - values[ys + shift, xs - 1])
         dy += weight * (values[ys + 1, xs + shift] - values[ys - 1, xs + shift])
     length = np.maximum(np.hypot(dx, dy), 1e-3)
-    return dy / length, dx / length
+    return (dy / length).astype(np.float32), (dx / length).astype(np.float32)
 
 
 def _inside(
@@ -144,7 +146,7 @@ def _inside(
 
 
 def _name(colour: npt.NDArray[np.float32]) -> str:
-    """"white", "black", or the colour's hex code."""
+    """ "white", "black", or the colour's hex code."""
     if colour.min() >= 200:
         return "white"
     if colour.max() <= 55:

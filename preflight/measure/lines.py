@@ -9,6 +9,7 @@ parts stand close by.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -129,13 +130,20 @@ def narrowest(name: str, sorted_parts: Sorted, scale: Scale) -> Measurement:
 def without_white(sorted_parts: Sorted, choke_mm: float, scale: Scale) -> Measurement:
     """``area-without-white`` in mm²: marks narrower than twice the choke. Lines that narrow are ``narrowest-line``'s."""
     limit = scale.px(2 * choke_mm)
-    bare = sorted((part for part in sorted_parts.marks if part.stroke < limit), key=lambda part: -part.area)
+    bare = sorted((part for part in sorted_parts.marks if _across(part) < limit), key=lambda part: -part.area)
     details = {"choke": f"{show_number(choke_mm, 2)} mm"}
     if not bare:
         return Measurement("area-without-white", None, "mm2", details=details)
     spots = tuple(_spot(part, scale.mm2(part.area)) for part in bare[:MOST_PLACES])
     area = scale.mm2(sum(part.area for part in bare))
     return Measurement("area-without-white", area, "mm2", spots=spots, spots_total=len(bare), details=details)
+
+
+def _across(part: Part) -> float:
+    """Width of a mark in px. A round one of diameter d has chords of d / √2; its area tells more."""
+    if part.attached or part.extent > 2 * math.sqrt(part.area):
+        return part.stroke
+    return max(part.stroke, math.sqrt(4 * part.area / math.pi))
 
 
 def _spot(part: Part, value: float) -> Spot:

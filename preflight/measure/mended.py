@@ -14,7 +14,6 @@ from preflight.measure.edges import Edges
 from preflight.measure.opacity import residue_cells
 from preflight.measure.places import Scale
 from preflight.measure.sheet import CELL, Sheet, point_sample, shrink
-from preflight.measure.spans import spans
 from preflight.model import Bytes, Coverage, Measurement
 from preflight.shop import Shop
 
@@ -32,8 +31,7 @@ def with_alpha(sheet: Sheet, plane: Bytes) -> Sheet:
 def coverage_of(sheet: Sheet, colours: Colours, shop: Shop, scale: Scale) -> Coverage:
     """Ink of a changed sheet whose colours are those of ``colours``."""
     area = colour_tables.areas(colours.index, colour_tables.visible_weight(sheet), len(colours.srgb))
-    looked_at = spans(sheet.alpha4, sheet.width, sheet.height) if sheet.alpha is not None else []
-    white = white_pixels(sheet, looked_at, scale.px(shop.choke_mm))
+    white = white_pixels(sheet, scale.px(shop.choke_mm))
     return colour_tables.coverage(colours, sheet, area, white, 0.0, scale)
 
 

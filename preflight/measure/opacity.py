@@ -11,6 +11,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from preflight.measure.kernels import CROSS, FIVE, THREE, between, both, dilate, erode, spread, square, u8, without
 from preflight.measure.places import Scale, spots_of_mask
 from preflight.measure.sheet import CELL, FAINT, OPAQUE, Sheet
 from preflight.measure.spans import Piece, Span
@@ -18,9 +19,6 @@ from preflight.model import Bytes, Measurement
 
 #: Pixels around a span that its answer depends on; a fade up to twice as wide is measured to the pixel.
 HALO = 20
-_THREE = np.ones((3, 3), np.uint8)
-_FIVE = np.ones((5, 5), np.uint8)
-_CROSS = cv2.getStructuringElement(cv2.MORPH_CROSS, (3, 3))
 #: A plateau may vary by so many levels of 255.
 _PLATEAU = 2
 #: Opacity levels across 5 px from which there is an edge; levels across 3 px that no fade of 5 px exceeds.
@@ -48,24 +46,24 @@ class Opacity:
     def see(self, piece: Piece) -> None:
         """Look at one span; ``piece`` carries at least ``HALO`` px around it."""
         alpha = piece.alpha
-        partial = cv2.inRange(alpha, np.array(FAINT + 1), np.array(OPAQUE - 1))
-        core = cv2.erode(cv2.erode(partial, _THREE), _CROSS)
+        partial = between(alpha, FAINT + 1, OPAQUE - 1)
+        core = erode(erode(partial, THREE), CROSS)
         if not cv2.countNonZero(core):
             return  # rims only: nothing is wide enough for a fade or a plateau
         flat = _flat(alpha, partial)
-        rest = cv2.subtract(partial, flat)
-        core = cv2.bitwise_and(cv2.erode(cv2.erode(rest, _THREE), _CROSS), _graded(alpha))
+        rest = without(partial, flat)
+        core = both(erode(erode(rest, THREE), CROSS), _graded(alpha))
         if cv2.countNonZero(core):
-            soft = cv2.bitwise_and(cv2.dilate(core, np.ones((9, 9), np.uint8)), rest)
-            self._keep_reach(piece, partial, soft)  # type: ignore[arg-type]
+            soft = both(dilate(core, square(9)), rest)
+            self._keep_reach(piece, partial, soft)
         if cv2.countNonZero(flat):
-            self._keep_flat(piece, flat)  # type: ignore[arg-type]
+            self._keep_flat(piece, flat)
 
     def _keep_reach(self, piece: Piece, partial: Bytes, soft: Bytes) -> None:
         """Half width of the band at soft pixels, largest per cell."""
         reach = cv2.distanceTransform(partial, cv2.DIST_L2, 5)
-        reach = np.where(soft > 0, np.minimum(reach, 255.0), 0.0).astype(np.uint8)
-        self._put(self._reach4, piece.span, _cell_max(piece.inner(reach)))
+        half = np.where(soft > 0, np.minimum(reach, 255.0), 0.0).astype(np.uint8)
+        self._put(self._reach4, piece.span, _cell_max(piece.inner(half)))
 
     def _keep_flat(self, piece: Piece, flat: Bytes) -> None:
         inside, alpha = piece.inner(flat), piece.inner(piece.alpha)
@@ -104,7 +102,7 @@ class Opacity:
         soft = self.soft_cells() | self._slow_cells(scale)
         if not soft.any():
             return Measurement("fade-width", None, "mm")
-        joined = cv2.morphologyEx(soft, cv2.MORPH_CLOSE, _THREE)
+        joined = erode(dilate(soft, THREE), THREE)
         wide = cv2.distanceTransform(joined, cv2.DIST_L2, 5) * CELL
 
         def width(cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
@@ -151,14 +149,14 @@ def residue_cells(sheet: Sheet, soft: Bytes) -> Bytes:
     """Cells of nearly invisible opacity that belong to no rim and no fade, uint8 0/1 (h4, w4)."""
     if sheet.alpha is None:
         return np.zeros(sheet.alpha4.shape, np.uint8)
-    faint = (cv2.inRange(sheet.alpha4, np.array(1), np.array(FAINT)) > 0).astype(np.uint8)
+    faint = (between(sheet.alpha4, 1, FAINT) > 0).astype(np.uint8)
     if not faint.any():
         return faint
     visible = (sheet.alpha4 > FAINT).astype(np.uint8)
-    faint &= 1 - cv2.dilate(visible, _FIVE)
+    faint &= 1 - dilate(visible, FIVE)
     if soft.any() and faint.any():
         # The tail of a fade is the fade's fault: a faint area that reaches up to one is not told twice.
-        near = cv2.dilate(soft, np.ones((11, 11), np.uint8))
+        near = dilate(soft, square(11))
         count, labels = cv2.connectedComponents(faint, connectivity=8)
         tail = np.zeros(count, bool)
         tail[np.unique(np.asarray(labels)[near > 0])] = True
@@ -168,21 +166,19 @@ def residue_cells(sheet: Sheet, soft: Bytes) -> Bytes:
 
 def _flat(alpha: Bytes, partial: Bytes) -> Bytes:
     """Partial pixels on a plateau, and the plateau's own rim."""
-    spread = cv2.subtract(cv2.dilate(alpha, _FIVE), cv2.erode(alpha, _FIVE))
-    centre = cv2.bitwise_and(cv2.inRange(spread, np.array(0), np.array(_PLATEAU)), partial)
+    centre = both(between(spread(alpha, FIVE), 0, _PLATEAU), partial)
     if not cv2.countNonZero(centre):
-        return centre  # type: ignore[return-value]
-    level = cv2.dilate(cv2.bitwise_and(alpha, centre), _FIVE)
-    near = cv2.bitwise_and(cv2.dilate(centre, _FIVE), partial)
-    same = cv2.inRange(cv2.absdiff(level, alpha), np.array(0), np.array(_PLATEAU))
-    return cv2.bitwise_or(cv2.bitwise_and(near, same), centre)  # type: ignore[return-value]
+        return centre
+    level = dilate(both(alpha, centre), FIVE)
+    near = both(dilate(centre, FIVE), partial)
+    same = between(u8(cv2.absdiff(level, alpha)), 0, _PLATEAU)
+    return both(near, same) | centre
 
 
 def _graded(alpha: Bytes) -> Bytes:
     """Where opacity changes as in a fade: neither level between hard edges, nor up and down as in dense hatching."""
-    near = cv2.subtract(cv2.dilate(alpha, _THREE), cv2.erode(alpha, _THREE))
-    wider = cv2.subtract(cv2.dilate(alpha, _FIVE), cv2.erode(alpha, _FIVE))
-    strip = (near <= _PLATEAU) & (wider > _EDGE)
+    near = spread(alpha, THREE)
+    strip = (near <= _PLATEAU) & (spread(alpha, FIVE) > _EDGE)
     return (~strip & (near <= _STEEPEST)).astype(np.uint8) * np.uint8(255)
 
 
@@ -205,4 +201,4 @@ def _cell_max(array: Bytes) -> Bytes:
     padded = np.zeros((-(-height // CELL) * CELL, -(-width // CELL) * CELL), array.dtype)
     padded[:height, :width] = array
     blocks = padded.reshape(padded.shape[0] // CELL, CELL, padded.shape[1] // CELL, CELL)
-    return blocks.max(axis=(1, 3))  # type: ignore[no-any-return]
+    return u8(blocks.max(axis=(1, 3)))

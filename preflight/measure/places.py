@@ -36,13 +36,15 @@ class Scale:
 CellValue = Callable[[tuple[slice, slice], npt.NDArray[np.bool_]], float]
 
 
-def spots_of_mask(mask: Bytes, value: CellValue, *, least: float = 0.0) -> tuple[tuple[Spot, ...], int]:
-    """Connected areas of a quarter-scale mask as spots in px, largest value first, and how many there are.
+def spots_of_mask(
+    mask: Bytes, value: CellValue, *, least: float = 0.0, cell: int = CELL
+) -> tuple[tuple[Spot, ...], int]:
+    """Connected areas of a mask as spots in px, largest value first, and how many there are.
 
     Parameters
     ----------
     mask
-        uint8 0/1, shape (h4, w4).
+        uint8 0/1; each of its elements stands for ``cell`` x ``cell`` px.
     value
         Called with the slices of an area's box and, inside it, which cells belong: gives the spot's value.
     least
@@ -56,6 +58,6 @@ def spots_of_mask(mask: Bytes, value: CellValue, *, least: float = 0.0) -> tuple
         cells = (slice(y, y + height), slice(x, x + width))
         found = value(cells, labels[cells] == index)
         if found >= least:
-            spots.append(Spot(x * CELL, y * CELL, width * CELL, height * CELL, found))
+            spots.append(Spot(x * cell, y * cell, width * cell, height * cell, found))
     spots.sort(key=lambda spot: -(spot.value or 0.0))
     return tuple(spots[:MOST_PLACES]), len(spots) + max(0, count - 1 - _MOST_COMPONENTS)

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Protocol
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 
+from preflight.measure.kernels import u8
 from preflight.model import Artwork, Box, Bytes, PixelFacts, Strip
 
 cv2.setNumThreads(1)  # files run in parallel; threads inside one file did not pay
@@ -44,7 +46,15 @@ class Cells:
     sample: Bytes
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
+class Components:
+    """Connected visible areas of the quarter-scale alpha: labels (h4, w4) and OpenCV's table of their boxes, row 0 the film."""
+
+    labels: npt.NDArray[np.int32]
+    stats: npt.NDArray[np.int32]
+
+
+@dataclass
 class Sheet:
     """An artwork after the pass.
 
@@ -62,6 +72,13 @@ class Sheet:
     sample4: Bytes
     inks4: Bytes | None
     ink_sums: npt.NDArray[np.float64] | None
+
+    @cached_property
+    def components(self) -> Components:
+        """The connected areas of more than 5 % opacity, found once for all who ask."""
+        visible = (self.alpha4 > FAINT).astype(np.uint8)
+        _, labels, stats, _ = cv2.connectedComponentsWithStats(visible, connectivity=8)
+        return Components(np.asarray(labels, np.int32), np.asarray(stats, np.int32))
 
     @property
     def box(self) -> Box | None:
@@ -129,7 +146,7 @@ def gather(artwork: Artwork, observers: Iterable[Observer] = ()) -> Sheet:
         rows = slice(strip.y // CELL, -(-(strip.y + len(strip.rgba)) // CELL))
         sample4[rows] = point_sample(strip.rgba, rows.start)
         if plane is not None:
-            alpha = cv2.extractChannel(strip.rgba, 3)
+            alpha = u8(cv2.extractChannel(strip.rgba, 3))
             alpha4[rows] = shrink(alpha)
             opaque = opaque and int(alpha.min()) == 255
             if alpha4[rows].any() or alpha.any():
@@ -161,10 +178,9 @@ def shrink(alpha: Bytes) -> Bytes:
     height, width = alpha.shape
     bottom, right = -height % CELL, -width % CELL
     if bottom or right:
-        alpha = cv2.copyMakeBorder(alpha, 0, bottom, 0, right, cv2.BORDER_REPLICATE)
+        alpha = u8(cv2.copyMakeBorder(alpha, 0, bottom, 0, right, cv2.BORDER_REPLICATE))
     size = (alpha.shape[1] // CELL, alpha.shape[0] // CELL)
-    small: Bytes = cv2.resize(alpha, size, interpolation=cv2.INTER_AREA)  # type: ignore[assignment]
-    return small
+    return u8(cv2.resize(alpha, size, interpolation=cv2.INTER_AREA))
 
 
 def point_sample(pixels: Bytes, first_row: int = 0) -> Bytes:

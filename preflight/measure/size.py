@@ -33,8 +33,6 @@ def _at(canvas: tuple[int, int], box: Box, ppi: float, source: str) -> PrintSize
     return PrintSize(canvas, box, ppi, box.width * MM_PER_INCH / ppi, box.height * MM_PER_INCH / ppi, source)
 
 
-
-
 def measure(size: PrintSize, ticket: Ticket, tone: str) -> list[Measurement]:
     """``effective-ppi``, ``size-missing``, ``proportion-difference``, ``print-width``."""
     unknown = None if size.ppi is not None else "the print size is not known"

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from preflight.measure.kernels import THREE, dilate, square, u8
 from preflight.measure.sheet import CELL
 from preflight.model import Bytes
 
@@ -43,31 +44,38 @@ class Piece:
 
     def inner(self, array: Bytes) -> Bytes:
         """The part of ``array`` that belongs to the span itself."""
-        return array[self.halo : self.halo + self.span.y1 - self.span.y0, self.halo : self.halo + self.span.x1 - self.span.x0]
+        return array[
+            self.halo : self.halo + self.span.y1 - self.span.y0, self.halo : self.halo + self.span.x1 - self.span.x0
+        ]
 
 
-def coarse_cells(alpha4: Bytes) -> tuple[Bytes, Bytes]:
-    """Which 64-px cells are mixed and which are full, uint8 0/1; a neighbour of a mixed cell counts as mixed."""
+def coarse_cells(alpha4: Bytes, *, neighbours: bool) -> tuple[Bytes, Bytes]:
+    """Which 64-px cells are mixed and which are full and not mixed, uint8 0/1.
+
+    With ``neighbours`` a cell beside a mixed one counts as mixed: for questions that reach out from an edge.
+    """
     step = COARSE // CELL
     h, w = alpha4.shape
     bottom, right = -h % step, -w % step
     low = cv2.copyMakeBorder(alpha4, 0, bottom, 0, right, cv2.BORDER_CONSTANT, value=255)
     high = cv2.copyMakeBorder(alpha4, 0, bottom, 0, right, cv2.BORDER_CONSTANT, value=0)
-    kernel = np.ones((step, step), np.uint8)
+    kernel = square(step)
     # The extreme over each cell: a filter anchored at the cell's corner, read once per cell.
     least = cv2.erode(low, kernel, anchor=(0, 0))[::step, ::step]
     most = cv2.dilate(high, kernel, anchor=(0, 0))[::step, ::step]
-    # A neighbour that differs makes an edge on the seam, even between an empty and a full cell.
-    three = np.ones((3, 3), np.uint8)
     full = (least == 255).astype(np.uint8)
     empty = (most == 0).astype(np.uint8)
-    mixed = cv2.dilate(1 - (full | empty), three) | (cv2.dilate(full, three) & cv2.dilate(empty, three))
-    return mixed.astype(np.uint8), (full & (1 - mixed)).astype(np.uint8)
+    mixed = u8(1 - (full | empty))
+    if neighbours:
+        mixed = dilate(mixed, THREE)
+    # An edge may run along the very seam between a full and an empty cell.
+    mixed = mixed | (dilate(full, THREE) & dilate(empty, THREE))
+    return mixed, u8(full & (1 - mixed))
 
 
-def spans(alpha4: Bytes, width: int, height: int) -> list[Span]:
+def spans(alpha4: Bytes, width: int, height: int, *, neighbours: bool = False) -> list[Span]:
     """The spans of a sheet of ``width`` x ``height`` px, top to bottom; they never touch sideways."""
-    mixed, _ = coarse_cells(alpha4)
+    mixed, _ = coarse_cells(alpha4, neighbours=neighbours)
     found = []
     per_band = BAND // COARSE
     for band in range(0, mixed.shape[0], per_band):
@@ -92,5 +100,5 @@ def cut(plane: Bytes, span: Span, halo: int) -> Piece:
     inside = plane[max(0, y0) : min(height, y1), max(0, x0) : min(width, x1)]
     pads = (max(0, -y0), max(0, y1 - height), max(0, -x0), max(0, x1 - width))
     if any(pads):
-        inside = cv2.copyMakeBorder(inside, *pads, cv2.BORDER_CONSTANT, value=0)
+        inside = u8(cv2.copyMakeBorder(inside, *pads, cv2.BORDER_CONSTANT, value=0))
     return Piece(span, np.ascontiguousarray(inside), halo)

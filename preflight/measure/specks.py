@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TypeAlias
+
 import cv2
 import numpy as np
+import numpy.typing as npt
 
 from preflight.measure.places import Scale
-from preflight.measure.sheet import CELL, FAINT, Sheet
-from preflight.model import MOST_PLACES, Bytes, Measurement, Spot
+from preflight.measure.sheet import CELL, Sheet
+from preflight.model import MOST_PLACES, Measurement, Spot
 from preflight.units import show_number
+
+Ints: TypeAlias = npt.NDArray[np.int32]
 
 #: Larger marks are meant; dust is smaller (judgement, tried on real artwork).
 SPECK_MM = 0.8
@@ -20,12 +25,12 @@ MOST_NEIGHBOURS = 2
 _MOST_COMPONENTS = 20_000
 
 
-def specks(sheet: Sheet, scale: Scale, alpha4: Bytes | None = None) -> Measurement:
+def specks(sheet: Sheet, scale: Scale) -> Measurement:
     """How many specks lie by themselves on the film, with their places; values are their size in mm."""
-    mask = ((sheet.alpha4 if alpha4 is None else alpha4) > FAINT).astype(np.uint8)
-    if sheet.alpha is None and alpha4 is None:
+    if sheet.alpha is None:
         return Measurement("speck-count", 0.0, "count")
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=8)
+    labels, stats = sheet.components.labels, sheet.components.stats
+    count = len(stats)
     if count - 1 > _MOST_COMPONENTS:
         return Measurement("speck-count", 0.0, "count")
     size = np.maximum(stats[1:, cv2.CC_STAT_WIDTH], stats[1:, cv2.CC_STAT_HEIGHT])
@@ -33,7 +38,7 @@ def specks(sheet: Sheet, scale: Scale, alpha4: Bytes | None = None) -> Measureme
     small = np.flatnonzero(size <= scale.px(SPECK_MM) / CELL + 1) + 1
     if not len(small) or len(small) == count - 1:
         return Measurement("speck-count", 0.0, "count")
-    found = _alone(mask, np.asarray(labels), stats, small, scale)
+    found = _alone(labels, stats, small, scale)
     spots = sorted((_spot(stats[index], scale) for index in found), key=lambda spot: -(spot.value or 0.0))
     details = {"largest": f"{show_number(spots[0].value or 0.0, 2)} mm"} if spots else {}
     return Measurement(
@@ -46,19 +51,17 @@ def specks(sheet: Sheet, scale: Scale, alpha4: Bytes | None = None) -> Measureme
     )
 
 
-def _alone(
-    mask: Bytes, labels: np.ndarray, stats: np.ndarray, small: np.ndarray, scale: Scale  # type: ignore[type-arg]
-) -> list[int]:
+def _alone(labels: Ints, stats: Ints, small: npt.NDArray[np.intp], scale: Scale) -> list[int]:
     """Labels of the small components that have neither art nor a pattern around them."""
     is_small = np.zeros(len(stats), bool)
     is_small[small] = True
-    is_small[0] = False
-    large = (mask & ~is_small[labels]).astype(np.uint8)
+    is_small[0] = True
+    large = (~is_small[labels]).astype(np.uint8)
     reach = max(1, round(scale.px(AWAY_MM) / CELL))
     near_art = cv2.dilate(large, np.ones((2 * reach + 1, 2 * reach + 1), np.uint8))
     x = stats[small, cv2.CC_STAT_LEFT] + stats[small, cv2.CC_STAT_WIDTH] / 2
     y = stats[small, cv2.CC_STAT_TOP] + stats[small, cv2.CC_STAT_HEIGHT] / 2
-    away = near_art[np.minimum(y.astype(int), len(mask) - 1), np.minimum(x.astype(int), mask.shape[1] - 1)] == 0
+    away = near_art[np.minimum(y.astype(int), len(labels) - 1), np.minimum(x.astype(int), labels.shape[1] - 1)] == 0
     found = []
     for index in np.flatnonzero(away).tolist():
         distance = np.maximum(np.abs(x - x[index]), np.abs(y - y[index]))
@@ -67,7 +70,7 @@ def _alone(
     return found
 
 
-def _spot(row: np.ndarray, scale: Scale) -> Spot:  # type: ignore[type-arg]
+def _spot(row: Ints, scale: Scale) -> Spot:
     x, y, width, height = (int(row[column]) for column in range(4))
     # The cells around a speck are wider than the speck by up to two of them; its size is told by its area.
     across = max(1.0, float(row[cv2.CC_STAT_AREA]) ** 0.5 - 0.5) * CELL

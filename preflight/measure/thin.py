@@ -9,20 +9,24 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 
-from preflight.measure.chords import TAIL, widths
+from preflight.measure.chords import HALF, TAIL, widths
+from preflight.measure.kernels import CROSS, THREE, between, both, dilate, erode, solid, square, u8, without
 from preflight.measure.spans import Piece
 from preflight.model import Bytes
 
 #: Candidates of one span that are measured one by one; of more, every n-th stands for n.
 MOST_CANDIDATES = 20_000
-_LOCAL = np.ones((7, 7), np.uint8)
-_AROUND = np.ones((11, 11), np.uint8)
-_CROSS = cv2.getStructuringElement(cv2.MORPH_CROSS, (3, 3))
+#: Local maximum under which there is no stroke, and no gap: faint leftovers are another question's.
+_INK_FLOOR, _GAP_FLOOR = 24, 96
+_LOCAL = square(7)
+_AROUND = square(11)
+_THREE_QUARTERS = (np.arange(256) * 0.75).astype(np.uint8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +71,6 @@ class Search:
         """Pixels around a span that its answer depends on."""
         return max(2 * self.radius, self.cap + TAIL) + 5
 
-    @property
-    def floor(self) -> int:
-        """Local maximum under which there is no stroke: faint leftovers are another question's."""
-        return 96 if self.gaps else 24
-
 
 class ThinParts:
     """Collects the narrow parts of a sheet span by span, top to bottom."""
@@ -79,28 +78,41 @@ class ThinParts:
     def __init__(self, search: Search) -> None:
         self.search = search
         self._labels = 0
-        self._pixels: list[npt.NDArray[np.float32]] = []  # columns: label, x, y, width, weight
+        self._pixels: list[npt.NDArray[np.float64]] = []  # columns: label, x, y, width, weight
         self._attached: list[npt.NDArray[np.int64]] = []
         self._joins: list[npt.NDArray[np.int64]] = []
         self._rows: dict[int, list[tuple[int, npt.NDArray[np.int64]]]] = {}
 
-    def see(self, piece: Piece) -> None:
-        """Look at one span; ``piece`` carries at least ``search.halo`` px around it."""
-        cover = normalise(255 - piece.alpha if self.search.gaps else piece.alpha, self.search.floor)
-        solid = cv2.threshold(cover, 127, 255, cv2.THRESH_BINARY)[1]
-        wide = opened(solid, self.search.radius)  # type: ignore[arg-type]
-        narrow = piece.inner(cv2.subtract(solid, wide))  # type: ignore[arg-type]
-        if not cv2.countNonZero(narrow):
-            self._rows[piece.span.y1] = self._rows.get(piece.span.y1, [])
+    def see(self, piece: Piece, ink: Bytes) -> None:
+        """Look at one span; ``piece`` carries at least ``search.halo`` px around it, ``ink`` is its ``normalised_ink``."""
+        # Gaps are those of the normalised ink: a flat translucent fill is ink throughout, no gap.
+        cover = ink
+        if self.search.gaps:
+            film = u8(255 - ink)
+            if self._narrow(piece, solid(film, _GAP_FLOOR)) is None:
+                return
+            cover = normalise(film, _GAP_FLOOR)
+        split = self._narrow(piece, solid(cover, HALF))
+        if split is None:
             return
-        narrow = np.ascontiguousarray(narrow)
+        narrow, near = split
         count, found = cv2.connectedComponents(narrow, connectivity=8, ltype=cv2.CV_32S)
         labels = np.asarray(found, np.int32)
         self._join(piece, labels)
-        touching = cv2.bitwise_and(np.ascontiguousarray(piece.inner(cv2.dilate(wide, _CROSS))), narrow)  # type: ignore[arg-type]
-        self._attached.append(np.unique(labels[touching > 0]).astype(np.int64) + self._labels)
+        xs, ys = _pixels(both(near, narrow))
+        self._attached.append(np.unique(labels[ys, xs]).astype(np.int64) + self._labels)
         self._measure(piece, cover, narrow, labels, count)
         self._labels += count
+
+    def _narrow(self, piece: Piece, mask: Bytes) -> tuple[Bytes, Bytes] | None:
+        """What an opening takes away inside the span, and what lies in or beside the rest; None when it is nothing.
+
+        Along every curve and corner of solid art the opening leaves shavings one pixel thick: no part of anything.
+        """
+        wide = opened(mask, self.search.radius)
+        narrow = np.ascontiguousarray(piece.inner(without(mask, wide)))
+        near = np.ascontiguousarray(piece.inner(dilate(wide, THREE)))
+        return (narrow, near) if cv2.countNonZero(without(narrow, near)) else None
 
     def _join(self, piece: Piece, labels: npt.NDArray[np.int32]) -> None:
         """Remember which parts go on across the seam between two bands."""
@@ -118,12 +130,9 @@ class ThinParts:
                     self._joins.append(np.unique(np.stack((upper[both], lower[both]), axis=1), axis=0))
         self._rows.setdefault(span.y1, []).append((span.x0, bottom))
 
-    def _measure(
-        self, piece: Piece, cover: Bytes, narrow: Bytes, labels: npt.NDArray[np.int32], count: int
-    ) -> None:
+    def _measure(self, piece: Piece, cover: Bytes, narrow: Bytes, labels: npt.NDArray[np.int32], count: int) -> None:
         """Width at the candidates of parts that are large enough to matter."""
-        points = np.reshape(cv2.findNonZero(narrow), (-1, 2)).astype(np.intp)  # its shape differs between releases
-        xs, ys = points[:, 0], points[:, 1]
+        xs, ys = _pixels(narrow)
         label = labels[ys, xs]
         area = np.bincount(label, minlength=count)
         # A part cut by the seam may go on, so only whole small parts are dropped unmeasured.
@@ -161,6 +170,15 @@ class ThinParts:
         last = np.concatenate((first[1:], [len(group)]))
         pairs = zip(first.tolist(), last.tolist(), strict=True)
         return [_part(pixels[a:b], bool(attached[group[a]])) for a, b in pairs]
+
+
+def _pixels(mask: Bytes) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Columns and rows of the pixels that are set."""
+    points: Any = cv2.findNonZero(mask)
+    if points is None:
+        return np.empty(0, np.intp), np.empty(0, np.intp)
+    flat = np.reshape(points, (-1, 2)).astype(np.intp)  # its shape differs between releases
+    return flat[:, 0], flat[:, 1]
 
 
 def _part(pixels: npt.NDArray[np.float64], attached: bool) -> Part:
@@ -208,24 +226,30 @@ def _roots(count: int, joins: list[npt.NDArray[np.int64]]) -> npt.NDArray[np.int
     return parent
 
 
+def normalised_ink(piece: Piece) -> Bytes:
+    """The piece's opacity with faint and blurred strokes brought to full coverage."""
+    return normalise(piece.alpha, _INK_FLOOR)
+
+
 def normalise(cover: Bytes, floor: int) -> Bytes:
     """Coverage relative to the largest within 7 x 7 px; nothing where even that is below ``floor``."""
-    peak = cv2.dilate(cover, _LOCAL)
-    lifted = cv2.divide(cover, peak, scale=255)
-    lifted[peak < floor] = 0
+    peak = dilate(cover, _LOCAL)
+    if not cv2.countNonZero(both(between(peak, 0, 249), cover)):
+        return cover  # crisp art: every rim has full coverage beside it
+    lifted = u8(cv2.divide(cover, peak, scale=255))
     # A pale margin along solid art, such as a shadow's, would be lifted as a strip of its own: it is no stroke.
-    around = cv2.dilate(peak, _AROUND)
-    lifted[peak < cv2.multiply(around, 0.75)] = 0
-    return lifted  # type: ignore[return-value]
+    least = np.maximum(u8(cv2.LUT(dilate(peak, _AROUND), _THREE_QUARTERS)), np.uint8(floor))
+    return both(lifted, u8(cv2.compare(peak, least, cv2.CMP_GE)))
 
 
 def opened(mask: Bytes, radius: int) -> Bytes:
     """Opening with an octagon of diameter 2·radius + 1, a good stand-in for the disc at a tenth of the cost."""
     boxes = max(1, round(0.585 * radius))
     crosses = radius - boxes
-    box = np.ones((2 * boxes + 1, 2 * boxes + 1), np.uint8)
-    shrunk = cv2.erode(mask, box)
-    if crosses:
-        shrunk = cv2.erode(shrunk, _CROSS, iterations=crosses)
-        shrunk = cv2.dilate(shrunk, _CROSS, iterations=crosses)
-    return cv2.dilate(shrunk, box)  # type: ignore[return-value]
+    box = square(2 * boxes + 1)
+    shrunk = erode(mask, box)
+    for _ in range(crosses):
+        shrunk = erode(shrunk, CROSS)
+    for _ in range(crosses):
+        shrunk = dilate(shrunk, CROSS)
+    return dilate(shrunk, box)

@@ -6,17 +6,19 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+import numpy.typing as npt
 
 from preflight.measure.sheet import CELL, Cells
 from preflight.model import Bytes, PixelFacts, Strip
 
-#: Tile for spectra, px; one per square of ``_SQUARE`` px, at most ``MOST`` in all.
+#: Tile for spectra, px, and about the most that are kept.
 DETAIL_TILE = 128
-_SQUARE = 1024
-MOST = 48
+MOST = 24
 #: Tile for the painted checkerboard, px, and the grid of them.
 PATTERN_TILE = 192
 _GRID = 8
+#: Levels by which the channels of a neutral pixel may differ.
+NEUTRAL = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +35,9 @@ class DetailTiles:
     """Keeps the busiest wholly opaque tile of each square."""
 
     def __init__(self, facts: PixelFacts) -> None:
-        squares = max(1, (facts.width // _SQUARE + 1) * (facts.height // _SQUARE + 1))
-        # On a sheet of many squares they grow, so that no more than MOST tiles are kept.
-        self._square = _SQUARE * max(1, int(np.ceil((squares / MOST) ** 0.5)))
+        # Squares grow with the sheet, so that a small picture gives some tiles and a large one not too many.
+        side = round((facts.width * facts.height / MOST) ** 0.5)
+        self._square = max(DETAIL_TILE, side // DETAIL_TILE * DETAIL_TILE)
         self._best: dict[tuple[int, int], Tile] = {}
 
     def see(self, strip: Strip, cells: Cells) -> None:
@@ -45,8 +47,11 @@ class DetailTiles:
         if not rows or not columns:
             return
         area = (slice(0, rows * step), slice(0, columns * step))
-        activity = _activity(cells.sample[area][..., 1], step)
-        solid = cells.alpha[area].reshape(rows, step, columns, step).min(axis=(1, 3)) == 255
+        solid = _least(cells.alpha[area], rows, columns) == 255
+        if not solid.any():
+            return
+        # Every second line is enough to tell the busy tiles from the quiet ones.
+        activity = _activity(cells.sample[: rows * step : 2, : columns * step, 1], rows, columns)
         for row, column in zip(*np.nonzero(solid & (activity > 0.2)), strict=True):
             x, y = int(column) * DETAIL_TILE, int(row) * DETAIL_TILE
             square = (x // self._square, (strip.y + y) // self._square)
@@ -60,17 +65,24 @@ class DetailTiles:
         return sorted(self._best.values(), key=lambda tile: -tile.activity)[:MOST]
 
 
-def _activity(green: Bytes, step: int) -> np.ndarray:  # type: ignore[type-arg]
-    """Mean difference between neighbouring samples in each tile of ``step`` x ``step`` cells."""
-    across = cv2.absdiff(green[:, 1:], green[:, :-1])
-    padded = cv2.copyMakeBorder(across, 0, 0, 0, 1, cv2.BORDER_REPLICATE)
-    rows, columns = padded.shape[0] // step, padded.shape[1] // step
-    mean = cv2.resize(padded, (columns, rows), interpolation=cv2.INTER_AREA)
+def _least(alpha: Bytes, rows: int, columns: int) -> Bytes:
+    """Smallest value in each of ``rows`` x ``columns`` equal blocks."""
+    by_row = alpha.reshape(rows, -1, alpha.shape[1]).min(axis=1)
+    least: Bytes = by_row.reshape(rows, columns, -1).min(axis=2)
+    return least
+
+
+def _activity(green: Bytes, rows: int, columns: int) -> npt.NDArray[np.float32]:
+    """Mean difference between neighbouring samples in each of ``rows`` x ``columns`` equal blocks."""
+    level = np.ascontiguousarray(green)
+    difference = np.zeros_like(level)
+    difference[:, :-1] = cv2.absdiff(level[:, 1:], level[:, :-1])
+    mean = cv2.resize(difference, (columns, rows), interpolation=cv2.INTER_AREA)
     return np.asarray(mean, np.float32).reshape(rows, columns)
 
 
 class PatternTiles:
-    """Keeps opaque tiles on a regular grid of at most 8 x 8."""
+    """Keeps opaque tiles with enough grey in them, from a regular grid of at most 8 x 8."""
 
     def __init__(self, facts: PixelFacts) -> None:
         self._columns = _starts(facts.width)
@@ -85,13 +97,23 @@ class PatternTiles:
         for x in self._columns:
             width = min(PATTERN_TILE, strip.rgba.shape[1] - x)
             inside = cells.alpha[: -(-height // CELL), x // CELL : -(-(x + width) // CELL)]
-            if width >= 64 and int(inside.min()) >= 250:
-                rgb = strip.rgba[:height, x : x + width, :3].copy()
-                self._tiles.append(Tile(x, strip.y, rgb, 0.0))
+            if width < 64 or int(inside.min()) < 250:
+                continue
+            tile = strip.rgba[:height, x : x + width, :3]
+            # A few of the pixels tell most artwork from a pattern of greys.
+            if neutral(tile[::6, ::6]).mean() >= 0.2:
+                self._tiles.append(Tile(x, strip.y, tile.copy(), 0.0))
 
     def tiles(self) -> list[Tile]:
         """The kept tiles, top to bottom."""
         return self._tiles
+
+
+def neutral(rgb: Bytes) -> npt.NDArray[np.bool_]:
+    """Where red, green and blue differ little, uint8 (h, w, 3) → bool (h, w)."""
+    red, green, blue = (rgb[..., channel] for channel in range(3))
+    most, least = np.maximum(red, np.maximum(green, blue)), np.minimum(red, np.minimum(green, blue))
+    return np.asarray(most - least <= NEUTRAL)
 
 
 def _starts(length: int, tile: int = PATTERN_TILE, most: int = _GRID) -> list[int]:

@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from preflight.measure.catalogue import MEASURES
+from preflight.report.terminal import labelled
 from preflight.report.words import SEVERITY_WORDS, many
 from preflight.rulebook import Found, Rule, Rulebook, sample
 from preflight.rulebook.rule import GROUPS, WORST_FIRST
@@ -23,7 +24,7 @@ GROUP_WORDS = {
     "detail": "Fine detail",
     "colour": "Ink and colour",
 }
-_LABEL = 9
+_LABEL = 10
 
 
 def render_list(rulebook: Rulebook) -> RenderableType:
@@ -47,16 +48,16 @@ def render_rule(rule: Rule) -> RenderableType:
     rows += [("", text) for text in remarks(rule)]
     blocks: list[RenderableType] = [
         Text.assemble((rule.id, "bold"), f"  {rule.words.title}"),
-        Padding(_labelled(rows), (1, 0, 0, 0)),
+        Padding(labelled(rows, _LABEL), (1, 0, 0, 0)),
     ]
     said = sample(rule)
     if said is not None:
         words = [("Seen", said.seen), ("Why", said.why), ("Fix", said.fix), ("For you", said.operator)]
-        blocks += [Text("\nWhat it says, here with made-up figures:", style="bold"), _labelled(words)]
+        blocks += [Text("\nWhat it says, here with made-up figures:", style="bold"), labelled(words, _LABEL)]
     ends = [("Source", rule.source), ("Trust", rule.trust)]
     if rule.example is not None:
         ends += [("Good", rule.example.good), ("Bad", rule.example.bad)]
-    blocks += [Padding(_labelled(ends), (1, 0, 0, 0)), Text("\nTo change it, in your shop file:", style="bold")]
+    blocks += [Padding(labelled(ends, _LABEL), (1, 0, 0, 0)), Text("\nTo change it, in your shop file:", style="bold")]
     blocks += [Text("\n".join(f"  {line}" for line in change_lines(rule)))]
     return Group(*blocks)
 
@@ -114,13 +115,4 @@ def _table(rules: list[Rule]) -> Table:
     grid.add_column(width=22, overflow="fold")
     for rule in rules:
         grid.add_row(Text(f"  {rule.id}"), Text(rule.words.title), Text("\n".join(limit_lines(rule))))
-    return grid
-
-
-def _labelled(rows: list[tuple[str, str]]) -> Table:
-    grid = Table.grid(padding=(0, 1))
-    grid.add_column(width=_LABEL, no_wrap=True, style="dim")
-    grid.add_column(overflow="fold")
-    for label, text in rows:
-        grid.add_row(Text(f" {label}"), Text(text))
     return grid

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import io
-import re
 from collections.abc import Collection, Iterable, Iterator
-from typing import IO, TextIO, cast
+from typing import TextIO
 
-from rich.console import Console, Group, RenderableType
+from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.rule import Rule
 from rich.table import Table
@@ -28,17 +27,15 @@ from preflight.model import (
     Verdict,
 )
 from preflight.report import words
+from preflight.report.terminal import console, labelled, listed
+from preflight.rulebook.words import show
 from preflight.units import show_number
 
-#: A line longer than this is hard to read, however wide the window is.
-WIDEST = 96
-PIPED_WIDTH = 80
 #: So many places of one finding are told; the rest is counted.
 PLACES_TOLD = 3
 #: Less than this is nothing to speak of.
 LEAST_SAVING_G = 0.01
 _LABEL = 7
-_FILLING = re.compile(r" +$", re.MULTILINE)
 
 _VERDICT_STYLES = {
     Verdict.READY: "bold",
@@ -47,17 +44,6 @@ _VERDICT_STYLES = {
     Verdict.UNCHECKED: "bold reverse",
 }
 _SEVERITY_STYLES = {Severity.STOP: "bold magenta", Severity.ASK: "bold cyan", Severity.NOTE: "bold"}
-
-
-def console(stream: TextIO) -> Console:
-    """A console for ``stream``: plain text of 80 columns unless it is a terminal."""
-    if not stream.isatty():
-        trimmed = cast("IO[str]", _Trimmed(stream))
-        return Console(file=trimmed, width=PIPED_WIDTH, color_system=None, force_terminal=False, highlight=False)
-    found = Console(file=stream, highlight=False)
-    if found.width > WIDEST:
-        found.width = WIDEST
-    return found
 
 
 def document(reports: Iterable[Report]) -> str:
@@ -124,23 +110,6 @@ def render(report: Report, told: Collection[str] = ()) -> RenderableType:
     return Group(*blocks, Text())
 
 
-class _Trimmed:
-    """A stream that leaves out the spaces with which tables fill their lines."""
-
-    def __init__(self, stream: TextIO) -> None:
-        self._stream = stream
-        self.encoding = stream.encoding
-
-    def write(self, text: str) -> None:
-        self._stream.write(_FILLING.sub("", text))
-
-    def flush(self) -> None:
-        self._stream.flush()
-
-    def isatty(self) -> bool:
-        return False
-
-
 def _head(report: Report) -> RenderableType:
     name = Text(words.plain(report.file), style="bold", overflow="fold")
     verdict = Text.assemble(
@@ -148,7 +117,7 @@ def _head(report: Report) -> RenderableType:
         " " + words.VERDICT_SENTENCES[report.verdict],
     )
     rows = [("File", _file(report)), ("Print", _size(report.print_size)), ("Order", words.ordered(report.ticket))]
-    return Group(name, verdict, _labelled((label, text) for label, text in rows if text))
+    return Group(name, verdict, labelled(((label, text) for label, text in rows if text), _LABEL))
 
 
 def _file(report: Report) -> str:
@@ -176,7 +145,7 @@ def _finding(finding: Finding, currency: str) -> RenderableType:
     title.add_column(justify="right", style="dim", no_wrap=True)
     word = Text(f" {words.SEVERITY_WORDS[finding.severity]}", style=_SEVERITY_STYLES[finding.severity])
     title.add_row(word, Text(words.sentence(finding.title), style="bold"), Text(finding.rule))
-    return Group(title, _labelled(_told(finding, currency)))
+    return Group(title, labelled(_told(finding, currency), _LABEL))
 
 
 def _told(finding: Finding, currency: str) -> Iterator[tuple[str, str]]:
@@ -199,16 +168,6 @@ def _saving(saving: Saving, currency: str) -> str:
     return amount if saving.ink_g > 0 else f"{amount}: the mended file needs more"
 
 
-def _labelled(rows: Iterable[tuple[str, str]]) -> Table:
-    """Rows of a short label and text that wraps beside it."""
-    grid = Table.grid(padding=(0, 1))
-    grid.add_column(width=_LABEL - 1, no_wrap=True, style="dim")
-    grid.add_column(overflow="fold")
-    for label, text in rows:
-        grid.add_row(Text(f" {label}"), Text(text))
-    return grid
-
-
 def _places(finding: Finding) -> str:
     told = finding.places[:PLACES_TOLD]
     lines = [_place(place, finding.unit) for place in told]
@@ -220,7 +179,7 @@ def _places(finding: Finding) -> str:
 
 def _place(place: Place, unit: str) -> str:
     left, top = (show_number(round(max(0.0, offset)), 6) for offset in (place.x_mm, place.y_mm))
-    value = "" if place.value is None else f"{words.quantity(place.value, unit)}, "
+    value = "" if place.value is None else f"{show(place.value, unit)}, "
     extent = f"{show_number(place.width_mm, 2)} × {show_number(place.height_mm, 2)} mm"
     return f"{value}{left} mm from the left and {top} mm from the top ({extent})"
 
@@ -233,7 +192,7 @@ def _bill(report: Report) -> RenderableType | None:
         copies = report.ticket.copies
         rows += [("Cost", _cost(report.cost, copies)), ("Film", _film(report.cost))]
         rows.append(("Time", f"{show_number(report.cost.minutes, 2)} minutes"))
-    return _labelled(rows)
+    return labelled(rows, _LABEL)
 
 
 def _ink(use: InkUse) -> str:
@@ -258,7 +217,7 @@ def _film(cost: Cost) -> str:
 
 def _unmeasured(report: Report) -> RenderableType | None:
     missing = [measure for measure in report.measures.values() if measure.why_not is not None and measure.applies]
-    return _list("Could not be measured", map(_why_not, missing)) if missing else None
+    return listed("Could not be measured", map(_why_not, missing)) if missing else None
 
 
 def _why_not(measure: Measurement) -> str:
@@ -270,14 +229,5 @@ def _assumed(report: Report, told: Collection[str]) -> RenderableType | None:
     """What is taken for granted, apart from what earlier reports of the run have said already."""
     new = [words.sentence(assumption) for assumption in report.assumptions if assumption not in told]
     if new:
-        return _list("Taken for granted", new)
+        return listed("Taken for granted", new)
     return Text(" Taken for granted: the same as above.", style="dim") if report.assumptions else None
-
-
-def _list(heading: str, lines: Iterable[str]) -> RenderableType:
-    grid = Table.grid(padding=(0, 1))
-    grid.add_column(width=1)
-    grid.add_column(overflow="fold")
-    for line in lines:
-        grid.add_row(Text("-"), Text(line))
-    return Group(Text(f" {heading}", style="dim"), Padding(grid, (0, 0, 0, 1)))

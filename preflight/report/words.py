@@ -24,7 +24,6 @@ VERDICT_SENTENCES: Mapping[Verdict, str] = {
 }
 SEVERITY_WORDS: Mapping[Severity, str] = {Severity.STOP: "STOP", Severity.ASK: "ASK", Severity.NOTE: "NOTE"}
 
-_UNIT_WORDS = {"mm2": "mm²", "dE00": "ΔE00", "ratio": ": 1", "count": ""}
 #: Joins the parts of one emoji, so it may stay; every other invisible character is shown by its number.
 _JOINER = "\u200d"
 _INVISIBLE = {"Cc", "Cf", "Cs", "Zl", "Zp"}
@@ -51,13 +50,6 @@ def plain(text: str) -> str:
 def sentence(text: str) -> str:
     """``plain`` for running text: line breaks and runs of spaces become one space."""
     return plain(" ".join(text.split()))
-
-
-def quantity(value: float | None, unit: str, digits: int = 3) -> str:
-    """A figure with its unit as people read it: ``0.21 mm``, ``41 %``, ``1.3 : 1``; a dash when there is none."""
-    if value is None:
-        return "–"
-    return f"{show_number(value, digits)} {_UNIT_WORDS.get(unit, unit)}".strip()
 
 
 def size(width_mm: float, height_mm: float) -> str:

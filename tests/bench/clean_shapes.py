@@ -8,7 +8,7 @@ from . import shapes
 from .design import DARK, LIGHT, MIDDLE, WORDS, furnish, plan, ppi_of
 from .faults_detail import code
 from .lettering import text_size, write
-from .raster import Colour, Sheet
+from .raster import Colour, Sheet, oriented
 from .scene import Drawn, drawn
 
 
@@ -50,7 +50,7 @@ def polygons(rng: np.random.Generator) -> Drawn:
         elif kind == 1:
             wide = cell.reach * float(rng.uniform(0.45, 0.8))
             corners = np.array([[-cell.reach, -wide / 2], [cell.reach, 0.0], [-cell.reach, wide / 2]])
-            outline = [shapes.oriented(shapes.turned(corners, angle) + np.array(cell.middle), True)]
+            outline = [oriented(shapes.turned(corners, angle) + np.array(cell.middle), True)]
         else:
             outline = shapes.heart(*cell.middle, cell.reach * 0.9)
         drawing.sheet.fill(outline, colour)

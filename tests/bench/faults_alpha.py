@@ -47,7 +47,7 @@ def glow(rng: np.random.Generator) -> Drawn:
     sheet.paint(soft, tint, float(rng.uniform(0.6, 1)))
     sheet.fill(outline, drawing.colour(rng))
     box = _around(sheet.box(outline), 2 * sigma)
-    return drawn(sheet, rng, tone="mixed", open=set(_FADES)).plant("soft-edge", [box], "stop")
+    return drawn(sheet, rng, tone="mixed", size_of="canvas", open=set(_FADES)).plant("soft-edge", [box], "stop")
 
 
 def shadow(rng: np.random.Generator) -> Drawn:
@@ -62,7 +62,9 @@ def shadow(rng: np.random.Generator) -> Drawn:
     sheet.paint(_grown(sheet, outline, sigma, 0, shift), (10, 10, 10), float(rng.uniform(0.4, 0.8)))
     sheet.fill(outline, drawing.colour(rng))
     box = _around(sheet.box(shapes.moved(outline, *shift)), 2 * sigma)
-    return drawn(sheet, rng, tone="mixed", open=_FADES | {"translucent-area"}).plant("soft-edge", [box], "stop")
+    return drawn(sheet, rng, tone="mixed", size_of="canvas", open=_FADES | {"translucent-area"}).plant(
+        "soft-edge", [box], "stop"
+    )
 
 
 def feathered(rng: np.random.Generator) -> Drawn:
@@ -73,7 +75,7 @@ def feathered(rng: np.random.Generator) -> Drawn:
     outline = shapes.ellipse(width / 2, height / 2, width / 2 - 6, height / 2 - 6)
     soft = _grown(sheet, outline, _fade(rng, ppi), 0, (0, 0))
     sheet.paint(soft, leaves(rng, sheet.width, sheet.height))
-    return drawn(sheet, rng, tone="photo", open=_FADES | {"cropped-at-edge"}).plant(
+    return drawn(sheet, rng, tone="photo", size_of="canvas", open=_FADES | {"cropped-at-edge"}).plant(
         "soft-edge", [(0, 0, sheet.width, sheet.height)], "stop"
     )
 

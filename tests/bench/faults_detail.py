@@ -71,9 +71,9 @@ def attached_line(rng: np.random.Generator) -> Drawn:
     x, y = cell.middle
     reach = cell.reach
     ends = shapes.turned(np.array([[-reach + 2, 0.0], [reach - 2, 0.0]]), angle) + np.array([x, y])
-    drawing.sheet.fill(shapes.disc(*map(float, ends[0]), 2), colour)
+    drawing.sheet.fill(shapes.disc(float(ends[0, 0]), float(ends[0, 1]), 2), colour)
     if rng.random() < 0.6:
-        drawing.sheet.fill(shapes.polygon(*map(float, ends[1]), 2, 6, angle), colour)
+        drawing.sheet.fill(shapes.polygon(float(ends[1, 0]), float(ends[1, 1]), 2, 6, angle), colour)
     drawing.sheet.fill(shapes.line(x, y, 2 * reach - 4, width, angle), colour)
     seen = shapes.line(x, y, 2 * reach - 8.2, width, angle)
     return _told(drawing, rng, "thin-line", [drawing.sheet.box(seen)], width, _severity(width))

@@ -99,9 +99,10 @@ def _board(rng: np.random.Generator, width: int, height: int) -> Floats:
     if cell * factor < 6:
         factor = 1.0
     y, x = np.mgrid[0 : int(height / factor) + 2, 0 : int(width / factor) + 2]
-    board = np.where((y // cell + x // cell) % 2 == 0, light, dark).astype(np.float32) / 255
+    squares = np.where((y // cell + x // cell) % 2 == 0, light, dark)
+    board = np.asarray(squares, np.float32) / np.float32(255)
     if factor != 1.0:
-        board = cv2.resize(board, None, fx=factor, fy=factor, interpolation=cv2.INTER_LINEAR)
+        board = np.asarray(cv2.resize(board, None, fx=factor, fy=factor, interpolation=cv2.INTER_LINEAR), np.float32)
     return np.ascontiguousarray(board[:height, :width], np.float32)
 
 

@@ -79,7 +79,7 @@ def inked(picture: Floats) -> Bytes:
     cmy = np.clip(cmy - 0.75 * black[..., None], 0, 1)
     over = np.maximum(cmy.sum(axis=2) + black, 1e-6)
     inks = np.concatenate([cmy, black[..., None]], axis=2) * np.minimum(1, 2.65 / over)[..., None]
-    return np.rint(inks * 255).astype(np.uint8)
+    return np.asarray(np.rint(inks * 255), np.uint8)
 
 
 def heavy_ink(rng: np.random.Generator) -> Drawn:

@@ -53,7 +53,7 @@ def _large(text: str, face: str, size: float) -> Floats:
     left, top, right, bottom = letters.getbbox(text)
     picture = Image.new("L", (math.ceil(right - left) + 2, math.ceil(bottom - top) + 2), 0)
     ImageDraw.Draw(picture).text((1 - left, 1 - top), text, fill=255, font=letters)
-    return np.asarray(picture, np.float32) / 255
+    return np.asarray(picture, np.float32) / np.float32(255)
 
 
 def _turned(drawn: Floats, angle: float) -> Floats:

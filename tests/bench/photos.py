@@ -30,7 +30,7 @@ def bundled(rng: np.random.Generator, reduce: float = 2.0) -> Floats:
         picture = picture[:, ::-1]
     size = (round(picture.shape[1] / reduce), round(picture.shape[0] / reduce))
     small = cv2.resize(np.ascontiguousarray(picture), size, interpolation=cv2.INTER_AREA)
-    return np.asarray(small, np.float32) / 255
+    return np.asarray(small / np.float32(255), np.float32)
 
 
 def leaves(rng: np.random.Generator, width: int, height: int, smallest: float = 2.0) -> Floats:
@@ -46,8 +46,8 @@ def leaves(rng: np.random.Generator, width: int, height: int, smallest: float = 
         tone = (int(colour[i, 0]), int(colour[i, 1]), int(colour[i, 2]))
         cv2.circle(picture, (int(x[i]), int(y[i])), int(radius[i]), tone, -1)
     shaded = picture.astype(np.float32) + _texture(rng, width * 2, height * 2)[..., None]
-    small = cv2.resize(shaded, (width, height), interpolation=cv2.INTER_AREA)
-    small += rng.normal(0, 1.5, small.shape).astype(np.float32)
+    small = np.asarray(cv2.resize(shaded, (width, height), interpolation=cv2.INTER_AREA), np.float32)
+    small += np.asarray(rng.normal(0, 1.5, small.shape), np.float32)
     return np.asarray(np.clip(small, 0, 255) / 255, np.float32)
 
 
@@ -56,7 +56,7 @@ def _texture(rng: np.random.Generator, width: int, height: int) -> Floats:
     total = np.zeros((height, width), np.float32)
     step = 1
     while step <= 256:
-        grain = rng.normal(0, 6, (height // step + 2, width // step + 2)).astype(np.float32)
+        grain = np.asarray(rng.normal(0, 6, (height // step + 2, width // step + 2)), np.float32)
         total += cv2.resize(grain, (width, height), interpolation=cv2.INTER_CUBIC)
         step *= 2
     return total

@@ -125,7 +125,7 @@ class Sheet:
         left, top = clipped.x - patch.x, clipped.y - patch.y
         cover = clipped.cover[..., None] * np.float32(opacity)
         if isinstance(colour, tuple):
-            tone = np.array(colour, np.float32) / 255
+            tone = np.array(colour, np.float32) / np.float32(255)
         else:
             tone = colour[top : top + cover.shape[0], left : left + cover.shape[1]]
         under = self._under(clipped)

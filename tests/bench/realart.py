@@ -89,7 +89,7 @@ def _files(package: str, folders: dict[str, Path | None]) -> list[Path]:
 
 
 def _order(package: str, number: int, source: Path, rng: random.Random) -> Order | None:
-    """Sizes: flat art 80 to 100 mm; large files at 200 to 300 ppi; small ones small, or honestly too large."""
+    """Sizes: flat art 80 to 100 mm; large files at 200 to 330 ppi; small ones small, or honestly too large."""
     garment = rng.choice(["black", "white"])
     if package == "flat":
         return Order(package, number, source, rng.uniform(80, 100), garment, "drawn to size")
@@ -100,7 +100,7 @@ def _order(package: str, number: int, source: Path, rng: random.Random) -> Order
     if max(head.width, head.height) < SMALLEST_PX or min(head.width, head.height) < 40:
         return None
     if max(head.width, head.height) >= 700 or rng.random() < 0.6:
-        ppi, size = rng.uniform(200, 305), "200–305 ppi"
+        ppi, size = rng.choice([rng.uniform(200, 299), rng.uniform(300, 330)]), "200–330 ppi"
         return Order(package, number, source, head.width * 25.4 / ppi, garment, size)
     return Order(package, number, source, 60.0, garment, "60 mm, whatever the pixels")
 

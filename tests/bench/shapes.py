@@ -23,7 +23,7 @@ def _arc(cx: float, cy: float, r: float, start: float, stop: float, chord: float
 
 
 def _at(points: Points, x: float, y: float) -> Points:
-    return points + np.array([x, y])
+    return np.asarray(points + np.array([x, y]), np.float64)
 
 
 def disc(cx: float, cy: float, r: float) -> Outlines:
@@ -43,7 +43,7 @@ def ellipse(cx: float, cy: float, rx: float, ry: float, angle: float = 0.0) -> O
 def turned(points: Points, angle: float) -> Points:
     """Turn about the origin by degrees."""
     c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
-    return np.asarray(points, np.float64) @ np.array([[c, s], [-s, c]])
+    return np.asarray(points @ np.array([[c, s], [-s, c]]), np.float64)
 
 
 def polygon(cx: float, cy: float, r: float, corners: int, angle: float = 0.0) -> Outlines:

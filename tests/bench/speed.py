@@ -30,9 +30,8 @@ _OPEN = "import sys; from PIL import Image; Image.MAX_IMAGE_PIXELS = None; Image
 _DECODE = """
 import sys, pyvips
 picture = pyvips.Image.new_from_file(sys.argv[1], access="sequential", fail_on="error")
-region = pyvips.Region.new(picture)
 for y in range(0, picture.height, 256):
-    region.fetch(0, y, picture.width, min(256, picture.height - y))
+    picture.crop(0, y, picture.width, min(256, picture.height - y)).write_to_memory()
 """
 _MB = 1e6
 

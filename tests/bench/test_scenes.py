@@ -168,7 +168,7 @@ def test_scoring_knows_found_from_missed_and_from_elsewhere(tmp_path: Path) -> N
     there = case.in_print(fault.where[0])
     far = (there[0] + 60, there[1], there[2] + 60, there[3])
 
-    def judged(*told: Told) -> object:
+    def judged(*told: Told) -> tuple[str, tuple[tuple[str, str], ...]]:
         result = score(case, Answer("stop", told, {}, {}, None, 0.1, 300.0, (0.0, 0.0)))
         how = next(caught.how for caught in result.caught if caught.rule == "thin-line")
         return how, result.alarms

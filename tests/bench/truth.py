@@ -88,8 +88,10 @@ def shifts(rgba: Bytes) -> str:
         return "close"
     to_ink, back = _there_and_back()
     picture = Image.fromarray(np.ascontiguousarray(colours[None]), "RGB")
-    printed = np.asarray(ImageCms.applyTransform(ImageCms.applyTransform(picture, to_ink), back))[0]
-    shift = deltaE_ciede2000(rgb2lab(colours / 255.0), rgb2lab(printed / 255.0))
+    apply: Any = ImageCms.applyTransform
+    delta: Any = deltaE_ciede2000
+    printed = np.asarray(apply(apply(picture, to_ink), back))[0]
+    shift = delta(rgb2lab(colours / 255.0), rgb2lab(printed / 255.0))
     share = [float(weight[shift > limit].sum() / weight.sum()) for limit in (13.0, 7.5)]
     return "yes" if share[0] > 0.09 else "no" if share[1] < 0.03 else "close"
 

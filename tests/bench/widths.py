@@ -102,7 +102,7 @@ def report(results: list[Read]) -> str:
         band = "under 0.20" if trial.width < 0.2 else "0.20–0.35" if trial.width < 0.35 else "0.35 and over"
         groups[f"{trial.what}, {band} mm"].append(result)
     rows = []
-    for name, group in groups.items():
+    for name, group in sorted(groups.items()):
         error = np.array([r.said - r.trial.width for r in group if r.said is not None])
         unseen = len(group) - len(error)
         if not len(error):

@@ -13,7 +13,7 @@ from preflight.intake.colour import reference_profile
 from preflight.model import Separation
 from preflight.shop import SeparationSettings, Shop, load_shop
 
-COLOURS = np.array([[255, 255, 255], [0, 0, 0], [128, 128, 128], [0, 255, 0], [200, 60, 40]], np.uint8)
+COLOURS = np.array([[255, 255, 255], [0, 0, 0], [128, 128, 128], [0, 255, 0], [200, 120, 100]], np.uint8)
 WHITE, BLACK, GREY, GREEN, BRICK = range(5)
 
 

@@ -16,7 +16,13 @@ from preflight.report.json import document
 from tests.report.samples import finding, report, saving_report, unread_report, unsized_report
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "report.schema.json").read_text(encoding="utf-8"))
-EVERY_KIND = [report(), saving_report(), unread_report(), unsized_report(), report(Verdict.READY, finding(severity=Severity.NOTE))]
+EVERY_KIND = [
+    report(),
+    saving_report(),
+    unread_report(),
+    unsized_report(),
+    report(Verdict.READY, finding(severity=Severity.NOTE)),
+]
 
 
 def read(*reports: Report) -> dict[str, Any]:
@@ -45,15 +51,13 @@ def test_keys_are_those_of_the_contract_in_their_order() -> None:
     assert whole["schema"] == 1
     assert whole["tool"] == {"name": "preflight", "version": "0.1.0"}
     artwork = whole["artworks"][0]
-    assert list(artwork) == (
-        "file sha256 format page verdict ticket print measures findings ink cost assumptions seconds".split()
-    )
+    keys = "file sha256 format page verdict ticket print measures findings ink cost assumptions seconds"
+    assert " ".join(artwork) == keys
     assert list(artwork["ticket"]) == ["width_mm", "height_mm", "copies", "garments", "mode"]
     assert list(artwork["print"]) == ["width_mm", "height_mm", "ppi", "pixels", "artwork_box_px", "size_from"]
     assert list(artwork["measures"]["narrowest-line"]) == ["value", "unit", "why_not"]
-    assert list(artwork["findings"][0]) == (
-        "rule severity measure value unit limit places places_total seen why fix saves".split()
-    )
+    keys = "rule severity measure value unit limit places places_total seen why fix saves"
+    assert " ".join(artwork["findings"][0]) == keys
     assert list(artwork["findings"][0]["places"][0]) == ["x_mm", "y_mm", "width_mm", "height_mm", "value"]
     assert list(artwork["ink"]) == ["separation", "channels", "total_percent_max", "total_percent_mean", "grams"]
     assert list(artwork["ink"]["channels"]) == ["cyan", "magenta", "yellow", "black", "white"]

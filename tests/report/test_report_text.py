@@ -7,9 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from preflight.measure.catalogue import MEASURES
 from preflight.model import Place, Saving, Severity, Ticket, Verdict
-from preflight.report import text
-from preflight.report.text import document
+from preflight.report import terminal
+from preflight.report.text import document, render
 from tests.report.samples import finding, report, saving_report, unread_report, unsized_report
 
 
@@ -33,12 +34,12 @@ def test_a_report_says_what_where_why_and_how_to_mend() -> None:
         "Where 0.22 mm, 10 mm from the left and 20 mm from the top (6 × 0.3 mm)",
         "Why White is pulled in under the colour.",
         "Fix Make these lines at least 0.5 mm wide.",
-        "Ink 7.5 g for one copy: cyan 0.5, magenta 1, yellow 1.5, black 2, white 2.5 g",
+        "Ink 7.50 g for one copy: cyan 0.50, magenta 1.00, yellow 1.50, black 2.00, white 2.50",
         "Cost 14.81 EUR for 12 copies, 1.23 EUR each (9.50 to 22.25 in all): "
         "ink 6.10, powder 3.20, film 4.30, waste 1.21",
         "Film 2.35 m, turned by a quarter",
         "Time 42 minutes",
-        "Could not be measured - detail-ppi: there is no detail to judge by",
+        f"Could not be measured - {MEASURES['detail-ppi'].what}: there is no detail to judge by",
         "Taken for granted - The separation is not a film profile.",
     ):
         assert part in page
@@ -138,14 +139,14 @@ def test_nothing_from_a_customer_reaches_the_terminal_as_a_command() -> None:
 
 def on_terminal(whole: object) -> str:
     stream = Terminal()
-    console = text.console(stream)
+    console = terminal.console(stream)
     console.width = 300
-    console.print(text.render(whole))  # type: ignore[arg-type]
+    console.print(render(whole))  # type: ignore[arg-type]
     return stream.getvalue()
 
 
 def test_a_wide_window_does_not_make_long_lines(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "220")
-    assert text.console(Terminal()).width == text.WIDEST
+    assert terminal.console(Terminal()).width == terminal.WIDEST
     monkeypatch.setenv("COLUMNS", "70")
-    assert text.console(Terminal()).width == 70
+    assert terminal.console(Terminal()).width == 70

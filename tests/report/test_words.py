@@ -43,22 +43,6 @@ def test_sentence_folds_lines() -> None:
 
 
 @pytest.mark.parametrize(
-    ("value", "unit", "shown"),
-    [
-        (0.2112, "mm", "0.211 mm"),
-        (41.04, "%", "41 %"),
-        (1.333, "ratio", "1.33 : 1"),
-        (12.0, "dE00", "12 ΔE00"),
-        (6.5, "mm2", "6.5 mm²"),
-        (3.0, "count", "3"),
-        (None, "mm", "–"),
-    ],
-)
-def test_quantity(value: float | None, unit: str, shown: str) -> None:
-    assert words.quantity(value, unit) == shown
-
-
-@pytest.mark.parametrize(
     ("value", "shown"), [(12.346, "12.35 EUR"), (0.0451, "0.045 EUR"), (0.0, "0.00 EUR"), (-0.04, "-0.040 EUR")]
 )
 def test_money(value: float, shown: str) -> None:

@@ -135,6 +135,14 @@ def test_limits_in_the_wrong_order(tmp_path: Path, text: str, key: str, line: in
     assert "would never count" in found.what
 
 
+def test_equal_limits_are_no_slip(tmp_path: Path) -> None:
+    """A shop that turns every question into a stop may write it so."""
+    rules = changed(tmp_path, "[rules.thin-line]\nstop = 0.5\n")
+    measure = {"narrowest-line": Measurement("narrowest-line", 0.45, "mm")}
+    found = next(found for found in rules.judge(measure, None)[0] if found.rule == "thin-line")
+    assert found.severity is Severity.STOP
+
+
 def test_limits_for_a_rule_without_any(tmp_path: Path) -> None:
     found = slip(tmp_path, "[rules.painted-checkerboard]\nstop = 3\n")
     assert found.key == "rules.painted-checkerboard.stop"

@@ -1,0 +1,60 @@
+"""OpenCV's primitives on uint8 arrays, with types: its own stubs know only "some array of some number"."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import cv2
+import numpy as np
+
+from preflight.model import Bytes
+
+THREE = np.ones((3, 3), np.uint8)
+FIVE = np.ones((5, 5), np.uint8)
+CROSS: Bytes = np.asarray(cv2.getStructuringElement(cv2.MORPH_CROSS, (3, 3)), np.uint8)
+
+
+def u8(array: Any) -> Bytes:
+    """The same array, known to be uint8."""
+    result: Bytes = np.asarray(array, np.uint8)
+    return result
+
+
+def dilate(array: Bytes, kernel: Bytes) -> Bytes:
+    """Largest value under the kernel."""
+    return u8(cv2.dilate(array, kernel))
+
+
+def erode(array: Bytes, kernel: Bytes) -> Bytes:
+    """Smallest value under the kernel; beyond the rim nothing counts."""
+    return u8(cv2.erode(array, kernel))
+
+
+def square(side: int) -> Bytes:
+    """A full kernel of ``side`` x ``side``."""
+    return np.ones((side, side), np.uint8)
+
+
+def between(array: Bytes, low: int, high: int) -> Bytes:
+    """255 where ``low <= value <= high``, else 0."""
+    return u8(cv2.inRange(array, low, high))  # type: ignore[call-overload]
+
+
+def spread(array: Bytes, kernel: Bytes) -> Bytes:
+    """Largest less smallest value under the kernel."""
+    return u8(cv2.subtract(dilate(array, kernel), erode(array, kernel)))
+
+
+def without(array: Bytes, other: Bytes) -> Bytes:
+    """``array - other``, not below 0: for masks, what is in the first and not in the second."""
+    return u8(cv2.subtract(array, other))
+
+
+def both(array: Bytes, other: Bytes) -> Bytes:
+    """Bitwise and."""
+    return u8(cv2.bitwise_and(array, other))
+
+
+def solid(array: Bytes, least: int) -> Bytes:
+    """255 from ``least`` on, else 0."""
+    return u8(cv2.threshold(array, least - 1, 255, cv2.THRESH_BINARY)[1])
