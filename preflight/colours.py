@@ -34,4 +34,8 @@ def colour_names() -> Collection[str]:
 def _css_names() -> dict[str, str]:
     from PIL import ImageColor  # a check without a garment does not need it
 
-    return {name: value for name, value in ImageColor.colormap.items() if isinstance(value, str)}
+    # Pillow replaces a name's code by its numbers once somebody in the process has asked for it.
+    return {
+        name: value if isinstance(value, str) else "#{:02x}{:02x}{:02x}".format(*value[:3])
+        for name, value in ImageColor.colormap.items()
+    }

@@ -7,6 +7,7 @@
     │   ├── UnitError         a quantity that cannot be read
     │   └── SettingsError     a slip in a shop, ticket or rule file: file, line, key
     └── IntakeError           a customer's file that cannot be read: the artwork is unchecked
+        └── ChildDied         the process that read it did not live to tell
 """
 
 from __future__ import annotations
@@ -84,3 +85,17 @@ class IntakeError(PreflightError):
     def __init__(self, what: str, next_step: str, *, file: str | None = None, rule: str = "unreadable-file") -> None:
         super().__init__(what, next_step, file=file)
         self.rule = rule
+
+
+class ChildDied(IntakeError):  # noqa: N818 - it tells of an end, not of a slip
+    """The process in which a customer's file was open ended, or was ended, before it gave an answer.
+
+    Parameters
+    ----------
+    how
+        "memory", "time", "crash", "killed" (from outside) or "nonsense" (what it sent is no answer).
+    """
+
+    def __init__(self, what: str, next_step: str, *, file: str | None = None, how: str = "crash") -> None:
+        super().__init__(what, next_step, file=file)
+        self.how = how

@@ -1,4 +1,4 @@
-"""The plain data that passes between the rooms of the house. Nothing here computes; nothing of ours is imported.
+"""The plain data that passes between the rooms of the house. Nothing here computes; of ours only ``facts`` is imported.
 
 Units: lengths in millimetres, areas in mm², masses in grams, coverage and opacity in 0…1 unless a name says
 otherwise. Pixel coordinates count from the canvas' top left.
@@ -13,6 +13,14 @@ from typing import Any, Protocol, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
+
+from preflight.facts import Area as Area
+from preflight.facts import DocumentFacts as DocumentFacts
+from preflight.facts import InkFact as InkFact
+from preflight.facts import PixelFacts as PixelFacts
+from preflight.facts import PlacedPicture as PlacedPicture
+from preflight.facts import StrokeLine as StrokeLine
+from preflight.facts import TextRun as TextRun
 
 Bytes: TypeAlias = npt.NDArray[np.uint8]
 Floats: TypeAlias = npt.NDArray[np.float32]
@@ -74,25 +82,6 @@ class Ticket:
 
 
 @dataclass(frozen=True, slots=True)
-class PixelFacts:
-    """What the head of a picture file says, before a pixel is decoded."""
-
-    format: str  #: "PNG", "JPEG", "TIFF", "WebP", "GIF", "BMP", …
-    width: int  #: px, after the EXIF orientation
-    height: int
-    has_alpha: bool
-    colour: str  #: "rgb", "grey" or "cmyk": what the file stores
-    bits: int  #: per sample
-    density_ppi: tuple[float, float] | None  #: stated by the file, x and y after the orientation; None = unknown
-    density_from: str | None  #: the tag it stood in: "pHYs", "JFIF", "EXIF", "TIFF", …
-    icc: bytes | None  #: the file's own profile
-    icc_name: str | None
-    frames: int = 1
-    interlaced: bool = False
-    notes: tuple[str, ...] = ()  #: assumptions made on opening, whole sentences for the report
-
-
-@dataclass(frozen=True, slots=True)
 class Strip:
     """Some rows of the artwork.
 
@@ -110,13 +99,19 @@ class Artwork(Protocol):
     """A customer's file, opened. The only thing that touches it."""
 
     @property
-    def name(self) -> str: ...
+    def name(self) -> str:
+        """The file's name without its folder."""
+        ...
 
     @property
-    def facts(self) -> PixelFacts: ...
+    def facts(self) -> PixelFacts:
+        """What the file's head says."""
+        ...
 
     @property
-    def page(self) -> int: ...
+    def page(self) -> int:
+        """Which page of the file, counted from 1."""
+        ...
 
     def strips(self) -> Iterator[Strip]:
         """Rows from top to bottom, each once. Raises IntakeError when the file ends early."""
@@ -136,6 +131,7 @@ class PrintSize:
 
     @property
     def mm_per_px(self) -> float | None:
+        """Millimetres that one pixel takes in print; None when the size is unknown."""
         return None if self.ppi is None else 25.4 / self.ppi
 
 
@@ -232,6 +228,7 @@ class InkUse:
 
     @property
     def grams(self) -> float:
+        """Weight of all the ink of one copy, g."""
         return sum(channel.grams for channel in self.channels.values())
 
 
@@ -318,72 +315,3 @@ class Examination:
     coverage_fixed: Mapping[str, Coverage]  #: by rule id: the same copy once that fault is mended
     separation: str
     assumptions: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Area:
-    """A rectangle on a document's page in mm at the page's own size, from its top left."""
-
-    x_mm: float
-    y_mm: float
-    width_mm: float
-    height_mm: float
-
-
-@dataclass(frozen=True, slots=True)
-class PlacedPicture:
-    """A picture placed on a page, at the page's own size."""
-
-    area: Area
-    pixels: tuple[int, int]
-    ppi: float  #: the lower of the two directions
-
-
-@dataclass(frozen=True, slots=True)
-class TextRun:
-    """Live text of one font and size, as placed on the page."""
-
-    area: Area
-    font: str
-    size_pt: float  #: height of the font after all matrices
-    embedded: bool
-    sample: str  #: its first letters, where they can be told
-
-
-@dataclass(frozen=True, slots=True)
-class StrokeLine:
-    """A stroked path. ``width_mm`` after all matrices; 0 = the thinnest line that the device can draw."""
-
-    area: Area
-    width_mm: float
-
-
-@dataclass(frozen=True, slots=True)
-class InkFact:
-    """An ink that the file names: "process", "spot", or "white" for the customer's own white plate."""
-
-    name: str
-    kind: str
-    share: float | None = None  #: of the page that it would cover at 100 %, 0…1; None where it was not measured
-
-
-@dataclass(frozen=True, slots=True)
-class DocumentFacts:
-    """What a document's own objects say of one page; nothing of it is drawn."""
-
-    pages: int
-    width_mm: float
-    height_mm: float
-    size_certain: bool  #: False for a drawing whose unit is a guess
-    pictures: tuple[PlacedPicture, ...] = ()
-    texts: tuple[TextRun, ...] = ()
-    strokes: tuple[StrokeLine, ...] = ()
-    inks: tuple[InkFact, ...] = ()
-    overprint: tuple[Area, ...] = ()  #: objects set to overprint
-    hidden_layers: tuple[str, ...] = ()
-    layers: int = 0
-    linked: tuple[str, ...] = ()  #: pictures that are not in the file
-    active: tuple[str, ...] = ()  #: scripts, attachments, outside addresses: what each is, in words
-    encrypted: bool = False
-    output_intent: str | None = None
-    transparency: bool = False

@@ -117,6 +117,15 @@ class RuleChange:
     operator: Mapping[str, str] = field(default_factory=dict)
 
 
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """What one file may cost the computer that checks it. Our judgement, from measured sheets."""
+
+    memory_gb: float = 2.0  #: on top of what the program itself takes
+    seconds: float = 20.0  #: of the processor
+    seconds_per_megapixel: float = 0.25  #: and so much more
+
+
 def _laydown() -> dict[str, Laydown]:
     """Colours 8.0 ml/m² × 1.07 g/ml (5–12 ml/m²), white 16 ml/m² × 1.15 g/ml (10–30): common practice, low trust."""
     colour, white = Laydown(8.6, 5.4, 12.8), Laydown(18.4, 11.5, 34.5)
@@ -150,6 +159,7 @@ class Shop:
     default_mode: str = "normal"
     garments: Mapping[str, str] = field(default_factory=_garments)  #: the shop's own names of colours
     separation: SeparationSettings = field(default_factory=SeparationSettings)
+    machine: Machine = field(default_factory=Machine)
     rules: Mapping[str, RuleChange] = field(default_factory=dict)
     rules_folder: Path | None = None
     source: TomlFile | None = field(default=None, compare=False, repr=False)  #: for messages about this file

@@ -296,6 +296,19 @@ def test_the_report_is_written_whole(run: Run, good: Path) -> None:
     assert sorted(path.name for path in Path().iterdir()) == ["good.png", "report.json"]
 
 
+@pytest.mark.skipif(os.name == "nt", reason="links and devices of POSIX")
+def test_a_link_stays_a_link_and_a_device_a_device(run: Run, good: Path) -> None:
+    Path("real.txt").write_text("old", encoding="utf-8")
+    Path("link.txt").symlink_to("real.txt")
+    assert run("check", good, "--width", "50mm", "--output", "link.txt")[0] == ExitStatus.READY
+    assert Path("link.txt").is_symlink()
+    assert "READY" in Path("real.txt").read_text(encoding="utf-8")
+    status, _, err = run("check", good, "--output", os.devnull)
+    assert status == ExitStatus.USED_WRONGLY
+    assert "no ordinary file" in err
+    assert not Path(os.devnull).is_file()
+
+
 def test_an_interrupted_report_leaves_nothing(run: Run, good: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from preflight.commands import check
 
@@ -522,5 +535,11 @@ def test_progress_shows_on_a_terminal_after_a_while(
             time.sleep(0.3)
             assert len(stream.text) == quiet
         time.sleep(0.2)
+        bar.tick()
+        over = len(stream.text)
+        time.sleep(0.3)
+        with bar.aside():
+            pass
+        assert len(stream.text) == over  # with the last file it is gone for good
     assert ("2/3" in stream.text) == seen
     assert bool(stream.text) == seen

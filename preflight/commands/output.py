@@ -40,7 +40,9 @@ class WholeFile:
     def __init__(self, path: Path) -> None:
         if path.is_dir():
             raise UsageError("this is a folder", "Add the name of the report file to --output.", file=str(path))
-        self.path = path
+        if path.exists() and not path.is_file():
+            raise UsageError("this is no ordinary file", "Leave --output away to print the report.", file=str(path))
+        self.path = path = path.resolve() if path.is_symlink() else path  # the link stays a link
         self._part = path.with_name(f".{path.name}.{os.getpid()}.part")
         try:
             self._stream = self._part.open("x", encoding="utf-8", newline="\n")

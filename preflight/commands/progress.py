@@ -27,65 +27,77 @@ class Progress:
     def __init__(self, total: int) -> None:
         self._total, self._done = total, 0
         self._bar: Bar | None = None
+        self._shown = False
         self._lock = threading.Lock()
-        self._ended = False
         self._timer: threading.Timer | None = None
 
     def __enter__(self) -> Progress:
         if sys.stderr.isatty():
-            self._timer = threading.Timer(PATIENCE, self._show)
+            self._timer = threading.Timer(PATIENCE, self._appear)
             self._timer.daemon = True
             self._timer.start()
         return self
 
     def __exit__(self, *_: object) -> None:
-        if self._timer is not None:
-            self._timer.cancel()
         with self._lock:
-            self._ended = True
-            self._hide()
+            self._end()
 
     def tick(self) -> None:
-        """One more file is answered."""
+        """One more file is answered; with the last one the bar goes away."""
         with self._lock:
             self._done += 1
             if self._bar is not None:
                 self._bar.advance(self._bar.task_ids[0])
+            if self._done >= self._total:
+                self._end()
 
     @contextmanager
     def aside(self) -> Iterator[None]:
         """Take the bar away while something is printed."""
         with self._lock:
-            shown = self._bar is not None
+            shown = self._shown
             self._hide()
             try:
                 yield
             finally:
                 if shown:
-                    self._start()
+                    self._show()
+
+    def _appear(self) -> None:
+        with self._lock:
+            if self._timer is not None:
+                self._show()
+
+    def _end(self) -> None:
+        """Never show it again."""
+        if self._timer is not None:
+            self._timer.cancel()
+            self._timer = None
+        self._hide()
 
     def _show(self) -> None:
-        with self._lock:
-            if not self._ended:
-                self._start()
-
-    def _start(self) -> None:
-        from rich.console import Console
-        from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
-
-        self._bar = Progress(
-            TextColumn("Checking"),
-            BarColumn(bar_width=30),
-            MofNCompleteColumn(),
-            TextColumn("files"),
-            TimeElapsedColumn(),
-            console=Console(stderr=True),
-            transient=True,
-        )
-        self._bar.add_task("", total=self._total, completed=self._done)
+        self._bar = self._bar or _bar(self._total, self._done)
         self._bar.start()
+        self._shown = True
 
     def _hide(self) -> None:
-        if self._bar is not None:
+        if self._bar is not None and self._shown:
             self._bar.stop()
-            self._bar = None
+            self._shown = False
+
+
+def _bar(total: int, done: int) -> Bar:
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+    bar = Progress(
+        TextColumn("Checking"),
+        BarColumn(bar_width=30),
+        MofNCompleteColumn(),
+        TextColumn("files"),
+        TimeElapsedColumn(),
+        console=Console(stderr=True),
+        transient=True,
+    )
+    bar.add_task("", total=total, completed=done)
+    return bar

@@ -22,10 +22,14 @@ _RING = 3
 _TOLERANCE = 10
 #: A background covers at least this share of its box; less is a frame.
 _LEAST_SHARE = 0.15
-#: Distances are told relative to the largest within so many px: wider than a fade is worth keeping.
-_NEARBY = square(41)
+#: Distances are told relative to the largest within so many px: as far as an anti-aliased rim reaches.
+_NEARBY = square(7)
+#: Distance, levels of 255, from which a colour is art and no more a fade into the background.
+_SOFT_FULL = 60
 #: A frame is narrower than this share of its side, and as wide along this share of it.
 _FRAME_WIDTH, _FRAME_EVEN = 0.15, 0.55
+#: Side of the corner that is looked at, px, and how full it is when it is square.
+_CORNER, _CORNER_FULL = 8, 0.95
 #: A solid cell.
 _FULL = 250
 #: From here on a background counts as white.
@@ -43,7 +47,7 @@ class Background:
 
     @property
     def kind(self) -> str:
-        """ "white" or "colour"."""
+        """Which of the rule's sets of limits holds: "white" or "colour"."""
         return "white" if min(self.colour) >= _WHITE else "colour"
 
 
@@ -67,6 +71,8 @@ def _examine(sheet: Sheet, x: int, y: int, width: int, height: int) -> Backgroun
     inner = (slice(y + 1, y + height - 1), slice(x + 1, x + width - 1))
     if min(width, height) < 2 * _RING + 4 or (sheet.alpha4[inner] >= _FULL).mean() < _SOLID:
         return None
+    if sheet.alpha is not None and not _square_corners(sheet.alpha, x, y, width, height):
+        return None  # a card or a badge was drawn with round corners; a page that was left in has square ones
     colour = sheet.sample4[inner][..., :3].astype(np.int16)
     ring = np.concatenate(
         [part.reshape(-1, 3) for part in (colour[:_RING], colour[-_RING:], colour[:, :_RING], colour[:, -_RING:])]
@@ -82,6 +88,21 @@ def _examine(sheet: Sheet, x: int, y: int, width: int, height: int) -> Backgroun
     found = Background(x, y, (int(middle[0]), int(middle[1]), int(middle[2])), cells)
     # A white margin is nearly always left over; a coloured one of even width is a drawn frame.
     return None if found.kind == "colour" and _is_frame(cells) else found
+
+
+def _square_corners(alpha: Bytes, x: int, y: int, width: int, height: int) -> bool:
+    """Whether the box of these cells is opaque right into its four corners."""
+    area = alpha[y * CELL : (y + height) * CELL, x * CELL : (x + width) * CELL] >= 128
+    for view in (area, area[:, ::-1], area[::-1], area[::-1, ::-1]):
+        near = view[: 4 * CELL, : 4 * CELL]
+        # The box starts somewhere inside its first cells: look from its own corner.
+        rows, columns = np.flatnonzero(view[: 4 * CELL].any(axis=1)), np.flatnonzero(view[:, : 4 * CELL].any(axis=0))
+        if not len(rows) or not len(columns):
+            return False
+        corner = near[rows[0] : rows[0] + _CORNER, columns[0] : columns[0] + _CORNER]
+        if corner.mean() < _CORNER_FULL:
+            return False
+    return True
 
 
 def _is_frame(cells: Bytes) -> bool:
@@ -122,21 +143,27 @@ def measure(sheet: Sheet, found: list[Background]) -> Measurement:
 class Keyed:
     """An artwork with its backgrounds made transparent; everything else as it was.
 
-    A pixel's new opacity is its distance from the background's colour, relative to the largest distance nearby, so
-    that anti-aliased rims stay rims and a shadow that fades into the background stays a fade. Only what hangs together with the box's rim is keyed.
+    A pixel's new opacity is its distance from the background's colour. With ``soft`` the distance itself tells, and a
+    shadow that fades into the background shows as a fade; else it is taken relative to the largest distance nearby, so
+    that anti-aliased rims keep their coverage. Only what hangs together with the box's rim is keyed.
     """
 
-    def __init__(self, artwork: Artwork, backgrounds: list[Background], shape4: tuple[int, int]) -> None:
+    def __init__(
+        self, artwork: Artwork, backgrounds: list[Background], shape4: tuple[int, int], *, soft: bool = False
+    ) -> None:
+        self._soft = soft
         self._artwork = artwork
         self._backgrounds = backgrounds
         self._shape4 = shape4
 
     @property
     def name(self) -> str:
+        """The artwork's own name."""
         return self._artwork.name
 
     @property
     def page(self) -> int:
+        """The artwork's own page."""
         return self._artwork.page
 
     @property
@@ -152,7 +179,7 @@ class Keyed:
             rows = slice(strip.y // CELL, -(-(strip.y + len(alpha)) // CELL))
             for background, mask in zip(self._backgrounds, masks, strict=True):
                 if mask[rows].any():
-                    key_out(strip.rgba, alpha, mask[rows], background.colour)
+                    key_out(strip.rgba, alpha, mask[rows], background.colour, soft=self._soft)
             yield Strip(strip.y, np.dstack((strip.rgba[..., :3], alpha)), strip.inks)
 
     def _mask(self, background: Background) -> Bytes:
@@ -163,7 +190,7 @@ class Keyed:
         return dilate(mask, FIVE)
 
 
-def key_out(rgba: Bytes, alpha: Bytes, cells: Bytes, colour: tuple[int, int, int]) -> None:
+def key_out(rgba: Bytes, alpha: Bytes, cells: Bytes, colour: tuple[int, int, int], *, soft: bool) -> None:
     """Lower ``alpha`` (h, w), in place, where ``rgba`` shows the background ``colour`` inside ``cells``."""
     height, width = alpha.shape
     channels = [
@@ -173,6 +200,9 @@ def key_out(rgba: Bytes, alpha: Bytes, cells: Bytes, colour: tuple[int, int, int
     far = u8(cv2.max(channels[0], cv2.max(channels[1], channels[2])))
     # Half-transparent pixels are the box's own rim; their colour is anything.
     far[(far <= _TOLERANCE + 2) | (alpha < _FULL)] = 0
-    cover = u8(cv2.divide(far, dilate(far, _NEARBY), scale=255))
+    if soft:
+        cover = np.minimum(far.astype(np.float32) * np.float32(255.0 / _SOFT_FULL), 255.0).astype(np.uint8)
+    else:
+        cover = u8(cv2.divide(far, dilate(far, _NEARBY), scale=255))
     mask = np.repeat(np.repeat(cells, CELL, axis=0), CELL, axis=1)[:height, :width] > 0
     np.copyto(alpha, np.minimum(alpha, cover), where=mask)

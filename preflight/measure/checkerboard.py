@@ -98,7 +98,10 @@ def _alternation(agreement: npt.NDArray[np.float64]) -> int:
         return 0
     alternates = along_x[first_x] < -0.45 and along_y[first_y] < -0.45 and agreement[first_y, first_x] > 0.45
     repeats = along_x[2 * first_x] > 0.4 and along_y[2 * first_y] > 0.4
-    return first_x if alternates and repeats else 0
+    # Slanting stripes do all this too, but half a square along them they are themselves; squares are neither.
+    half_x, half_y = first_x // 2, first_y // 2
+    leans = max(abs(agreement[half_y, half_x]), abs(agreement[half_y, -half_x])) > 0.5
+    return first_x if alternates and repeats and not leans else 0
 
 
 def _first_opposite(along: npt.NDArray[np.float64], reach: int) -> int:

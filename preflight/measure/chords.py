@@ -59,7 +59,7 @@ def _chord(flat: Bytes, start: Indices, step: int, cap: int) -> tuple[Floats32, 
 
 
 def _half_chord(flat: Bytes, start: Indices, step: int, cap: int) -> tuple[Floats32, npt.NDArray[np.bool_]]:
-    """Coverage from the pixel after ``start`` to the stroke's rim, 255 = one px, and whether the rim was not reached."""
+    """Coverage from the pixel after ``start`` to the stroke's rim, 255 = one px, and whether no rim was reached."""
     reach = step * np.arange(1, cap + TAIL + 1, dtype=np.intp)
     values = flat[start[:, None] + reach]
     solid = values >= HALF

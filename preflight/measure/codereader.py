@@ -61,7 +61,10 @@ def reads_on(region: Region, code: Code, rgb: tuple[int, int, int]) -> bool:
 
 def _read(image: Bytes, *, invert: bool, errors: bool) -> Iterator[Any]:
     formats = zxingcpp.barcode_formats_from_str(_FORMATS)
-    for symbol in zxingcpp.read_barcodes(image, formats, try_invert=invert, try_downscale=False, return_errors=errors):
+    found: list[Any] = zxingcpp.read_barcodes(
+        image, formats, try_invert=invert, try_downscale=False, return_errors=errors
+    )
+    for symbol in found:
         # A damaged symbol counts as a code only where its finder leaves no doubt.
         if symbol.valid or (errors and "QR" in str(symbol.format) and "Version" in symbol.extra):
             yield symbol

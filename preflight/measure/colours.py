@@ -13,6 +13,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from preflight.measure.kernels import dilate, square
 from preflight.measure.places import Scale, spots_of_mask
 from preflight.measure.sheet import CELL, Sheet
 from preflight.model import Bytes, Coverage, Floats, Measurement, Separation, Spot
@@ -20,13 +21,18 @@ from preflight.units import show_number
 
 _RGB_BITS = 6
 _INK_BITS = 5
-#: Places of colours are told from every n-th cell: they are patches, not pixels.
-_SPARSE = 4
+#: Samples from which a sheet is thinned out.
+_SAMPLES = 2_000_000
+#: Places of colours are told from about every n-th px: they are patches, not points.
+_PATCH_PX = 16
 #: Share of the art that a colour shift must exceed its limit on, and of low contrast (trade.md).
 SHIFT_SHARE = 0.05
 CONTRAST_SHARE = 0.20
 #: A shift that the eye sees for sure; colours above it are counted for the words (judgement).
 _SEEN_SHIFT = 10.0
+#: Contrast from which art shows on the cloth (trade.md), and how far from such art an outline may lie, mm (judgement).
+_SEEN_CONTRAST = 1.5
+_OUTLINE_MM = 2.0
 
 Convert = Callable[[Bytes], Bytes]
 
@@ -36,8 +42,8 @@ class Colours:
     """Colours of a sheet.
 
     ``srgb``: uint8 (n, 3). ``inks``: float32 (n, 4), coverage 0…1. ``own_inks``: whether they are the file's own.
-    ``area``: float64 (n,), visible px of each colour. ``index``: int32 (h4, w4), row of the table per cell, 0 where
-    nothing is visible (row 0 has no area).
+    ``area``: float64 (n,), visible px of each colour. ``index``: int32, row of the table for every ``stride``-th cell
+    of the sheet's maps along both axes, 0 where nothing is visible (row 0 has no area).
     """
 
     srgb: Bytes
@@ -45,6 +51,17 @@ class Colours:
     own_inks: bool
     area: npt.NDArray[np.float64]
     index: npt.NDArray[np.int32]
+    stride: int
+
+    @property
+    def cell(self) -> int:
+        """Side in px of what one element of ``index`` stands for."""
+        return CELL * self.stride
+
+    def patches(self) -> tuple[npt.NDArray[np.int32], int]:
+        """A coarser index for places, and the px that one element of it stands for."""
+        step = max(1, _PATCH_PX // self.cell)
+        return self.index[::step, ::step], self.cell * step
 
     @property
     def total(self) -> Floats:
@@ -54,25 +71,27 @@ class Colours:
 
 def table(sheet: Sheet, to_srgb: Convert, separation: Separation) -> Colours:
     """Sort a sheet's samples into a table. ``to_srgb`` turns the file's own colours, (n, 3) or (n, 4), into sRGB."""
-    weight = visible_weight(sheet)
+    # A large sheet has samples to spare: a million tell its colours to a thousandth.
+    stride = max(1, round((sheet.alpha4.size / _SAMPLES) ** 0.5))
+    weight = visible_weight(sheet, stride)
+    own_inks = sheet.inks4 is not None
     if sheet.inks4 is not None:
-        index, means = _bin(sheet.inks4, _INK_BITS, weight)
-        inks = (means / 255.0).astype(np.float32)
-        srgb = to_srgb(np.rint(means).astype(np.uint8))
+        index, means = _bin(sheet.inks4[::stride, ::stride], _INK_BITS, weight)
     else:
-        index, means = _bin(sheet.sample4[..., :3], _RGB_BITS, weight)
-        srgb = to_srgb(np.rint(means).astype(np.uint8))
-        inks = separation.inks(srgb)
-    area = areas(index, weight, len(means))
-    inks = inks.copy()
+        index, means = _bin(sheet.sample4[::stride, ::stride, :3], _RGB_BITS, weight)
+    srgb = to_srgb(np.rint(means).astype(np.uint8))
+    inks = (means / 255.0).astype(np.float32) if own_inks else separation.inks(srgb).copy()
     inks[0] = 0.0
-    return Colours(srgb, inks, sheet.inks4 is not None, area, index)
+    return Colours(srgb, inks, own_inks, areas(index, weight, len(means)), index, stride)
 
 
-def visible_weight(sheet: Sheet) -> npt.NDArray[np.float32]:
-    """Opacity of each cell's sample times the px that it stands for, float32 (h4, w4)."""
-    alpha = sheet.sample4[..., 3].astype(np.float32)
-    weight = alpha * sheet.cell_pixels()
+def visible_weight(sheet: Sheet, stride: int) -> npt.NDArray[np.float32]:
+    """Opacity of every ``stride``-th cell's sample times the px that it stands for, float32."""
+    weight = sheet.sample4[::stride, ::stride, 3].astype(np.float32)
+    if stride == 1:
+        weight *= sheet.cell_pixels()
+    else:
+        weight *= np.float32(sheet.width * sheet.height / weight.size)
     weight /= np.float32(255.0)
     return weight
 
@@ -110,7 +129,10 @@ def _bin(
 def _means(
     colours: Bytes, index: npt.NDArray[np.int32], codes: npt.NDArray[np.intp], bits: int
 ) -> npt.NDArray[np.float64]:
-    """Mean colour of each row, float64 (n, channels), from a quarter of the cells; a row without any: its bin's middle."""
+    """Mean colour of each row, float64 (n, channels), from a quarter of the cells.
+
+    A row that has none of these takes the middle of its bin.
+    """
     channels = colours.shape[2]
     some = index[::2, ::2].ravel()
     counts = np.bincount(some, minlength=len(codes))
@@ -142,17 +164,17 @@ def coverage(
 def heavy_map(colours: Colours, aperture_mm: float, scale: Scale) -> npt.NDArray[np.float32]:
     """Total ink in percent averaged over the aperture, float32 (h4, w4)."""
     total = colours.total[colours.index]
-    side = max(1, round(scale.px(aperture_mm) / CELL + 0.25))
+    side = max(1, round(scale.px(aperture_mm) / colours.cell + 0.25))
     return np.asarray(cv2.blur(total, (side, side), borderType=cv2.BORDER_REPLICATE), np.float32)
 
 
-def total_ink(heavy: npt.NDArray[np.float32], allowed_mm2: float, scale: Scale) -> Measurement:
+def total_ink(heavy: npt.NDArray[np.float32], cell: int, allowed_mm2: float, scale: Scale) -> Measurement:
     """``total-ink``: the highest total that an area of ``allowed_mm2`` reaches, in percent."""
     details = {"area": f"{show_number(allowed_mm2)} mm²"}
     # Whole percents: finer would tell nothing. Where nothing is visible the total is 0.
     counts = cv2.calcHist([heavy], [0], None, [402], [0.0, 402.0]).ravel()
     counts[0] = 0
-    above = np.cumsum(counts[::-1])[::-1] * scale.mm2(CELL * CELL)
+    above = np.cumsum(counts[::-1])[::-1] * scale.mm2(cell * cell)
     reached = np.flatnonzero(above >= allowed_mm2)
     value = float(reached[-1]) if len(reached) else 0.0
     if value < 200.0:
@@ -163,7 +185,7 @@ def total_ink(heavy: npt.NDArray[np.float32], allowed_mm2: float, scale: Scale) 
     def mean(cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
         return float(sparse[cells][inside].mean())
 
-    spots, count = spots_of_mask(mask, mean, cell=2 * CELL)
+    spots, count = spots_of_mask(mask, mean, cell=2 * cell)
     return Measurement("total-ink", value, "%", spots=spots, spots_total=count, details=details)
 
 
@@ -188,39 +210,58 @@ def colour_shift(colours: Colours, separation: Separation) -> Measurement:
     spots: tuple[Spot, ...] = ()
     count = 0
     if over.any():
-        index = colours.index[::_SPARSE, ::_SPARSE]
+        index, cell = colours.patches()
         mask = over[index].astype(np.uint8)
-        worst_of = lambda cells, inside: float(shift[index[cells][inside]].max())  # noqa: E731
-        spots, count = spots_of_mask(mask, worst_of, cell=CELL * _SPARSE)
+
+        def worst_of(cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
+            return float(shift[index[cells][inside]].max())
+
+        spots, count = spots_of_mask(mask, worst_of, cell=cell)
     return Measurement("colour-shift", value, "dE00", spots=spots, spots_total=count, details=details)
 
 
-def contrast(colours: Colours, garments: Mapping[str, tuple[int, int, int]]) -> Measurement:
+def contrast(colours: Colours, garments: Mapping[str, tuple[int, int, int]], scale: Scale | None = None) -> Measurement:
     """``contrast``: the WCAG 2 ratio that 20 % of the art stays under, on the garment where it is least."""
     if not garments:
         return Measurement("contrast", None, "ratio", why_not="no garment was ordered", applies=False)
     if colours.area.sum() <= 0:
         return Measurement("contrast", None, "ratio")
     light = luminance(colours.srgb)
-    worst: tuple[float, str, npt.NDArray[np.float64]] | None = None
+    found = []
     for name, rgb in garments.items():
-        ratio = ratios(light, luminance(np.array([rgb], np.uint8))[0])
-        value = _quantile(ratio, colours.area, CONTRAST_SHARE)
-        if worst is None or value < worst[0]:
-            worst = (value, name, ratio)
-    assert worst is not None
-    value, name, ratio = worst
-    low = ratio <= max(value, 1.0) + 1e-9
-    share = 100.0 * float(colours.area[ratio < 1.5].sum() / colours.area.sum())
+        ratio = ratios(light, float(luminance(np.array([rgb], np.uint8))[0]))
+        found.append((_vanishing(colours, ratio, scale), name, ratio))
+    value, name, ratio = min(found, key=lambda one: one[0])
+    share = 100.0 * float(colours.area[ratio < _SEEN_CONTRAST].sum() / colours.area.sum())
     details = {"garment": name, "share": f"{share:.0f} %"}
     spots: tuple[Spot, ...] = ()
     count = 0
     if value < 2.0:
-        index = colours.index[::_SPARSE, ::_SPARSE]
-        mask = (low[index] & (index > 0)).astype(np.uint8)
-        mean_of = lambda cells, inside: float(ratio[index[cells][inside]].mean())  # noqa: E731
-        spots, count = spots_of_mask(mask, mean_of, cell=CELL * _SPARSE)
+        index, cell = colours.patches()
+        mask = ((ratio <= max(value, _SEEN_CONTRAST))[index] & (index > 0)).astype(np.uint8)
+
+        def mean_of(cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
+            return float(ratio[index[cells][inside]].mean())
+
+        spots, count = spots_of_mask(mask, mean_of, cell=cell)
     return Measurement("contrast", value, "ratio", spots=spots, spots_total=count, details=details)
+
+
+def _vanishing(colours: Colours, ratio: npt.NDArray[np.float64], scale: Scale | None) -> float:
+    """The ratio that 20 % of the art stays under.
+
+    A dark outline around bright art vanishes on dark cloth and nobody misses it: what lies that close to art that
+    shows is counted as showing.
+    """
+    value = _quantile(ratio, colours.area, CONTRAST_SHARE)
+    if value >= 2.0 or scale is None:
+        return value
+    index, cell = colours.patches()
+    shows = ((ratio >= _SEEN_CONTRAST)[index] & (index > 0)).astype(np.uint8)
+    reach = max(1, round(scale.px(_OUTLINE_MM) / cell))
+    beside = dilate(shows, square(2 * reach + 1)) > 0
+    here = np.where(beside, np.maximum(ratio[index], _SEEN_CONTRAST + 1.0), ratio[index])[index > 0]
+    return _quantile(here, np.ones(len(here)), CONTRAST_SHARE) if len(here) else value
 
 
 def luminance(rgb: Bytes) -> npt.NDArray[np.float64]:
@@ -237,7 +278,7 @@ def ratios(light: npt.NDArray[np.float64], other: float) -> npt.NDArray[np.float
 
 
 def hex_code(rgb: Bytes) -> str:
-    """ "#rrggbb" of one colour, uint8 (3,)."""
+    """One colour, uint8 (3,), as "#rrggbb"."""
     return "#{:02x}{:02x}{:02x}".format(*(int(value) for value in rgb))
 
 

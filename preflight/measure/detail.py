@@ -132,7 +132,7 @@ def _repeat_factor(grey: npt.NDArray[np.float64]) -> float | None:
 
 
 def tone(sheet: Sheet) -> str:
-    """ "continuous-tone" or "line-art": whether neighbouring samples mostly differ by a little or not at all."""
+    """Either "continuous-tone" or "line-art": whether neighbouring samples mostly differ by a little or not at all."""
     solid = sheet.alpha4 >= 250
     pairs = solid[:, 1:] & solid[:, :-1]
     count = int(pairs.sum())

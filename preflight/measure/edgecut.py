@@ -16,6 +16,8 @@ from preflight.model import MOST_PLACES, Bytes, Measurement, Spot
 
 #: Rows inward at which the outline is looked at, px.
 _DEPTHS = (0, 4, 8)
+#: How far a cut side leans over these rows, px: neither upright nor along the edge.
+_LEAST_LEAN, _MOST_LEAN = 3, 60
 #: A run shorter than this is not asked, mm.
 _LEAST_MM = 1.5
 
@@ -73,17 +75,17 @@ def _runs(flags: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
 
 
 def _slants(solid: npt.NDArray[np.bool_], end: int, outward: int) -> bool:
-    """Whether the side that leaves the edge at column ``end`` leans evenly, by 20–70°, over the depths looked at."""
+    """Whether the side that leaves the edge at column ``end`` leans evenly over the depths looked at."""
     if end in (0, solid.shape[1] - 1):
         return False
-    reach = 3 * _DEPTHS[-1]
+    reach = _MOST_LEAN + 8
     ends = [_end(solid[depth], end, outward, reach) for depth in _DEPTHS]
     if any(position is None for position in ends):
         return False
     first, middle, last = (position or 0 for position in ends)
     lean, lean_first, lean_second = last - first, middle - first, last - middle
-    even = abs(lean_first - lean_second) <= max(1.5, 0.25 * abs(lean))
-    return even and 3 <= abs(lean) <= 22
+    even = abs(lean_first - lean_second) <= max(1.5, 0.15 * abs(lean))
+    return even and _LEAST_LEAN <= abs(lean) <= _MOST_LEAN
 
 
 def _end(row: npt.NDArray[np.bool_], near: int, outward: int, reach: int) -> int | None:

@@ -60,16 +60,27 @@ def examine_edges(sheet: Sheet, scale: Scale, shop: Shop, reach: Mapping[str, fl
             lines.see(piece, ink)
             gaps.see(piece, ink)
             opacity.see(piece)
-    narrow_lines = sort_parts(lines.parts(), lines.search.stroke, scale)
+    veil = opacity.soft_cells() | opacity.flat_cells()
+    narrow_lines = sort_parts(lines.parts(veil), lines.search.stroke, shop.choke_mm, scale)
+    narrow_gaps = sort_parts(gaps.parts(veil), gaps.search.stroke, 0.0, scale)
     found = [
         narrowest("narrowest-line", narrow_lines, scale),
-        narrowest("narrowest-gap", sort_parts(gaps.parts(), gaps.search.stroke, scale), scale),
+        narrowest("narrowest-gap", narrow_gaps, scale),
         without_white(narrow_lines, shop.choke_mm, scale),
         specks(sheet, scale),
         edgecut.measure(sheet, scale),
         *opacity.answer(scale),
     ]
     return Edges({one.id: one for one in found}, opacity, white_pixels(sheet, scale.px(shop.choke_mm)))
+
+
+def fade_width(sheet: Sheet, scale: Scale) -> Measurement:
+    """``fade-width`` alone, of a sheet of which nothing else is asked."""
+    opacity = Opacity(sheet)
+    if sheet.alpha is not None:
+        for span in spans(sheet.alpha4, sheet.width, sheet.height):
+            opacity.see(cut(sheet.alpha, span, HALO))
+    return next(one for one in opacity.answer(scale) if one.id == "fade-width")
 
 
 def _search_mm(reach: Mapping[str, float], measure: str) -> float:

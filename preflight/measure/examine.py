@@ -10,7 +10,7 @@ from preflight.intake.colour import cmyk_to_srgb, to_srgb
 from preflight.measure import background, checkerboard, codes, detail, mended, size
 from preflight.measure import colours as colour_tables
 from preflight.measure.colours import Colours
-from preflight.measure.edges import IDS, Edges, examine_edges
+from preflight.measure.edges import IDS, examine_edges, fade_width
 from preflight.measure.fringe import Fringe
 from preflight.measure.places import Scale
 from preflight.measure.sheet import Observer, Sheet, gather
@@ -33,6 +33,8 @@ from preflight.ticket import garment_rgb
 COARSE_PPI = 200.0
 #: Measures taken again on the art once a background box is keyed out.
 _KEYED = ("narrowest-line", "narrowest-gap", "area-without-white", "speck-count")
+#: Narrowest fade, px, that is told of art whose background was keyed out.
+_KEYED_FADE_PX = 14.0
 _NO_SIZE = "the print size is not known"
 
 
@@ -113,29 +115,28 @@ class _Examiner:
         boxes = background.find(sheet) if self.measures["printed-share"].value else []
         self._add(background.measure(sheet, boxes))
         colours = colour_tables.table(sheet, _converter(self.artwork.facts), self.separation)
-        self._add(colour_tables.colour_shift(colours, self.separation), colour_tables.contrast(colours, self.garments))
+        self._add(
+            colour_tables.colour_shift(colours, self.separation), colour_tables.contrast(colours, self.garments, scale)
+        )
         if scale is None:
             self._add(*(Measurement(name, None, unit, why_not=_NO_SIZE) for name, unit in IDS.items()))
             self._add(Measurement("total-ink", None, "%", why_not=_NO_SIZE))
             return None
-        coverage = self._ink(sheet, colours, scale)
+        peak = self._ink(colours, scale)
         edges = examine_edges(sheet, scale, self.shop, self.reach)
         self._add(*edges.measurements.values())
-        base = self._coverage(sheet, colours, coverage, edges, scale)
+        base = colour_tables.coverage(colours, sheet, colours.area, edges.white_px, peak, scale)
         self.fixed.update(mended.mended(sheet, colours, edges, self.measures, self.shop, scale))
         if boxes:
             self._without_background(sheet, boxes, colours, scale)
         self._say_coarse(scale)
         return base
 
-    def _ink(self, sheet: Sheet, colours: Colours, scale: Scale) -> float:
+    def _ink(self, colours: Colours, scale: Scale) -> float:
         """Adds ``total-ink``; returns the peak of total ink in percent."""
         heavy = colour_tables.heavy_map(colours, self.shop.heavy_ink.aperture_mm, scale)
-        self._add(colour_tables.total_ink(heavy, self.shop.heavy_ink.allowed_mm2, scale))
+        self._add(colour_tables.total_ink(heavy, colours.cell, self.shop.heavy_ink.allowed_mm2, scale))
         return float(heavy.max())
-
-    def _coverage(self, sheet: Sheet, colours: Colours, peak: float, edges: Edges, scale: Scale) -> Coverage:
-        return colour_tables.coverage(colours, sheet, colours.area, edges.white_px, peak, scale)
 
     def _without_background(
         self, sheet: Sheet, boxes: list[background.Background], colours: Colours, scale: Scale
@@ -148,8 +149,10 @@ class _Examiner:
             return
         edges = examine_edges(keyed, scale, self.shop, self.reach)
         again = [edges.measurements[name] for name in _KEYED]
-        fade, before = edges.measurements["fade-width"], self.measures["fade-width"].value
-        if (fade.value or 0.0) > (before or 0.0):
+        soft = gather(background.Keyed(self.artwork, boxes, shape, soft=True))
+        fade = fade_width(soft, scale)
+        # A lossy file is smeared around its edges by a block of 8 px; a fade that counts is wider.
+        if (fade.value or 0.0) > max(self.measures["fade-width"].value or 0.0, scale.mm(_KEYED_FADE_PX)):
             again.append(fade)
         self._add(*(replace(one, details={**one.details, "keyed": "yes"}) for one in again))
         self.assumptions.append(

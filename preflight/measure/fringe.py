@@ -17,17 +17,15 @@ from preflight.model import MOST_PLACES, Bytes, Measurement, Spot, Strip
 _LOW, _HIGH = 45, 205
 #: How far inward the art's own colour is looked for, px: past the edge, before the next detail.
 _STEPS = (1, 2, 3, 4)
-_BEYOND = 2
+_BEYOND = 3
 #: Edge pixels asked per strip, and the fewest that allow an answer.
 _PER_STRIP = 1500
 _LEAST = 40
-#: Levels of 255 by which the edge must differ from the art, and by which the old backgrounds may differ.
-_DIFFERENT = 40.0
-_AGREE = 60.0
-#: How far outside 0…255 an old background may come out, by rounding; and how white a solid rim must be.
-_SLACK, _WHITE_RIM = 25.0, 200.0
-#: Levels by which red, green and blue of an old background may differ.
-_NEUTRAL = 50.0
+#: The grounds that art is cut out of. Rims of other colours are far more often drawn or shaded.
+_GROUNDS = {"white": 255.0, "black": 0.0}
+#: Levels of 255 by which the art must differ from the ground to tell, and by which the old ground may be missed.
+_DIFFERENT = 80.0
+_AGREE = 50.0
 #: Film must be reached within so many px outward, or the pixel is no edge but a translucent fill's.
 _OUTWARD, _EMPTY = 4, 20
 
@@ -62,32 +60,27 @@ class Fringe:
         rows = np.concatenate(self._rows) if self._rows else np.empty((0, 9), np.float32)
         if len(rows) < _LEAST:
             return Measurement("fringe-share", None, "%")
-        share = rows[:, 2:3] / 255.0
-        edge, inside = rows[:, 3:6], rows[:, 6:9]
-        background = (edge - share * inside) / (1.0 - share)
-        possible = ((background > -_SLACK) & (background < 255 + _SLACK)).all(axis=1)
-        # A rim that is itself solid white was left by a rough cut-out; a dark one is an outline, and meant.
-        background = np.clip(background, -_SLACK, 255 + _SLACK)
-        white_rim = ~possible & (edge.min(axis=1) >= _WHITE_RIM)
-        background = np.where(white_rim[:, None], edge, background)
-        # The edge must differ by what the old background explains, not by the noise of a lossy file.
-        foreign = np.abs(background - inside).max(axis=1) > _DIFFERENT
-        foreign &= possible | white_rim
-        # Art is cut out of white, black or grey grounds; a coloured rim is far more often a drawn one.
-        foreign &= background.max(axis=1) - background.min(axis=1) <= _NEUTRAL
-        foreign &= np.abs(edge - inside).max(axis=1) > 0.25 * _DIFFERENT
-        if foreign.sum() < _LEAST / 2:
-            return Measurement("fringe-share", 0.0, "%")
-        middle = np.clip(np.median(background[foreign], axis=0), 0, 255)
-        agree = foreign & (np.abs(background - middle).max(axis=1) <= _AGREE)
-        # Art that has the old background's colour itself cannot tell.
-        asked = np.abs(inside - middle).max(axis=1) > _DIFFERENT
-        if asked.sum() < _LEAST:
-            return Measurement("fringe-share", 0.0, "%")
-        value = 100.0 * float((agree & asked).sum()) / float(asked.sum())
-        details = {"colour": _name(middle)}
-        spots, total = _spots(rows[agree & asked])
+        found = max((_against(rows, ground) for ground in _GROUNDS), key=lambda one: one[0])
+        value, marked, ground = found
+        spots, total = _spots(rows[marked])
+        details = {"colour": ground}
         return Measurement("fringe-share", value, "%", spots=spots, spots_total=total, details=details)
+
+
+def _against(rows: npt.NDArray[np.float32], ground: str) -> tuple[float, npt.NDArray[np.bool_], str]:
+    """Percent of the edge pixels that show a rim of ``ground``, and which do; art of that colour cannot tell."""
+    colour = np.float32(_GROUNDS[ground])
+    share = rows[:, 2:3] / 255.0
+    edge, inside = rows[:, 3:6], rows[:, 6:9]
+    asked = np.abs(inside - colour).max(axis=1) > _DIFFERENT
+    if asked.sum() < _LEAST:
+        return 0.0, np.zeros(len(rows), bool), ground
+    behind = (edge - share * inside) / (1.0 - share)
+    mixed = np.abs(behind - colour).max(axis=1) <= _AGREE
+    # A rough cut-out leaves a rim that is itself of the old ground's colour, a pixel or two wide.
+    solid = np.abs(edge - colour).max(axis=1) <= _AGREE
+    marked = asked & (mixed | solid)
+    return 100.0 * float(marked.sum()) / float(asked.sum()), marked, ground
 
 
 def _edge_pixels(alpha: Bytes, mixed: npt.NDArray[np.bool_]) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
@@ -143,15 +136,6 @@ def _inside(
         hit = on_film & (found_y < 0) & (alpha[near_y, near_x] >= 250) & (alpha[far_y, far_x] >= 250)
         found_y[hit], found_x[hit] = far_y[hit], far_x[hit]
     return found_y, found_x
-
-
-def _name(colour: npt.NDArray[np.float32]) -> str:
-    """ "white", "black", or the colour's hex code."""
-    if colour.min() >= 200:
-        return "white"
-    if colour.max() <= 55:
-        return "black"
-    return "#{:02x}{:02x}{:02x}".format(*(int(v) for v in colour))
 
 
 def _spots(rows: npt.NDArray[np.float32]) -> tuple[tuple[Spot, ...], int]:

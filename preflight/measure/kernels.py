@@ -37,7 +37,7 @@ def square(side: int) -> Bytes:
 
 def between(array: Bytes, low: int, high: int) -> Bytes:
     """255 where ``low <= value <= high``, else 0."""
-    return u8(cv2.inRange(array, low, high))  # type: ignore[call-overload]
+    return u8(cv2.inRange(array, low, high))
 
 
 def spread(array: Bytes, kernel: Bytes) -> Bytes:

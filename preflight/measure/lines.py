@@ -1,6 +1,6 @@
-"""Which narrow parts are lines or gaps that a person must hear of: ``narrowest-line``, ``narrowest-gap``,
-``area-without-white``.
+"""Which narrow parts are lines or gaps that a person must hear of.
 
+Answers ``narrowest-line``, ``narrowest-gap`` and ``area-without-white``.
 A narrow part is left out when it is the tip of a tapering shape, or a stroke of lettering. Lettering is not judged
 stroke by stroke: text of 8 pt and more has strokes of 0.2–0.3 mm, is printed every day, and holds because its strokes
 are short and joined (common practice, no source). A stroke counts as lettering when it is short and other short narrow
@@ -9,15 +9,13 @@ parts stand close by.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from preflight.measure.places import Scale
-from preflight.measure.thin import Part
+from preflight.measure.thin import Parts
 from preflight.model import MOST_PLACES, Measurement, Spot
 from preflight.units import show_number
 
@@ -32,6 +30,14 @@ HELD_MM = 4.0
 SMALLEST_LETTER_MM = 1.1
 #: How near, mm, another short part must be to make both lettering.
 COMPANY_MM = 3.0
+#: Share of the strokes around that must be at least that high.
+TALL_SHARE = 0.5
+#: Parts that lie in a fade or a translucent fill by this share are its own finding's.
+VEILED = 0.5
+#: Of a connected part, at least this share must be narrow, or it is the end of a wider stroke.
+LEAST_SHARE = 0.3
+#: A blade on something wider, longer than this, mm, is bare film below so many chokes: its white never reaches it.
+BARE_MM, BARE_CHOKES = 1.5, 1.5
 #: Shorter than so many times the search width it is no line but a mark or a corner.
 LEAST_LENGTH = 3.0
 
@@ -40,111 +46,103 @@ LEAST_LENGTH = 3.0
 class Sorted:
     """Narrow parts of one sheet, by what they are."""
 
-    lines: tuple[Part, ...]
-    marks: tuple[Part, ...]  #: too short for a line, and no tip and no lettering
+    lines: Parts
+    marks: Parts  #: too short for a line, and no tip and no lettering
 
 
-def is_tip(part: Part, search_px: float) -> bool:
-    """Whether the part is the tapering end of a larger shape rather than a stroke.
+def is_tip(parts: Parts, search_px: float) -> npt.NDArray[np.bool_]:
+    """Whether each part is the tapering end of a larger shape rather than a stroke.
 
     Along a tip the width runs evenly from nothing to the search width, along a stroke it stays. The longer the part,
     the stronger must the taper be.
     """
-    taper = part.low / max(part.high, 1e-3)
-    return (taper < 0.66 and part.length < 8 * search_px) or (taper < 0.5 and part.length < 20 * search_px)
+    taper = parts.low / np.maximum(parts.high, 1e-3)
+    return ((taper < 0.66) & (parts.length < 8 * search_px)) | ((taper < 0.5) & (parts.length < 20 * search_px))
 
 
-def sort_parts(parts: Sequence[Part], search_px: float, scale: Scale) -> Sorted:
-    """Lines, and marks too short for one; tips and lettering left out."""
-    whole = [part for part in parts if not is_tip(part, search_px)]
-    lettering = _lettering(whole, search_px, scale)
-    held = scale.px(HELD_MM)
-    rest = [
-        part
-        for part, letter in zip(whole, lettering, strict=True)
-        if not letter and not (part.attached and part.extent < held)
-    ]
+def sort_parts(parts: Parts, search_px: float, choke_mm: float, scale: Scale) -> Sorted:
+    """Lines, and marks too short for one; tips, lettering and the insides of fades left out."""
+    parts = parts.where(parts.veiled < VEILED)
+    bare = parts.attached & (parts.stroke < scale.px(BARE_CHOKES * choke_mm)) & (parts.length > scale.px(BARE_MM))
+    held = parts.attached & (parts.extent < scale.px(HELD_MM))
+    # Of a stroke wide enough only the slanting end is narrow.
+    end = (parts.share < LEAST_SHARE) & (parts.length < 8 * search_px)
+    quiet = end | is_tip(parts, search_px) | (~bare & (held | _lettering(parts, search_px, scale)))
+    rest = parts.where(~quiet)
     least = LEAST_LENGTH * search_px
-    lines = tuple(part for part in rest if part.length >= least and part.extent >= 0.6 * least)
-    marks = tuple(part for part in rest if part.length < least)
-    return Sorted(lines, marks)
+    long = rest.length >= least
+    return Sorted(rest.where(long & (rest.extent >= 0.6 * least)), rest.where(~long))
 
 
-def _lettering(parts: Sequence[Part], search_px: float, scale: Scale) -> npt.NDArray[np.bool_]:
-    """Which parts are short strokes in the company of others, bool (n,)."""
-    if not parts:
-        return np.zeros(0, bool)
-    box = np.array([(part.x, part.y, part.x + part.width, part.y + part.height) for part in parts], np.float64)
-    size = np.maximum(box[:, 2] - box[:, 0], box[:, 3] - box[:, 1])
-    extent = np.array([part.extent for part in parts])
-    length = np.array([part.length for part in parts])
-    short = (extent < scale.px(LETTER_MM)) | ((extent < scale.px(JOINED_LETTERS_MM)) & (length > FOLDED * extent))
+def _lettering(parts: Parts, search_px: float, scale: Scale) -> npt.NDArray[np.bool_]:
+    """Which parts are short strokes in the company of others as tall as print can hold, bool (n,)."""
+    extent, size = parts.extent, parts.size
+    folded = parts.length > FOLDED * extent
+    short = (extent < scale.px(LETTER_MM)) | ((extent < scale.px(JOINED_LETTERS_MM)) & folded)
     # Dots and corners are no company: a stroke must be a stroke.
-    stroke = short & (length >= 1.2 * search_px)
-    company = _neighbours(box, stroke, scale.px(COMPANY_MM)) & stroke
-    tall = size >= scale.px(SMALLEST_LETTER_MM)
-    letters = company & tall
-    if not letters.any():
-        return letters
+    stroke = short & (parts.length >= 2 * search_px)
+    tall = stroke & (size >= scale.px(SMALLEST_LETTER_MM))
+    near = _count_near(parts.box, stroke, scale.px(COMPANY_MM))
+    near_tall = _count_near(parts.box, tall, scale.px(COMPANY_MM))
+    # Itself and one more; and most of them tall, for in text that is too small only some letters are.
+    letters = stroke & (near >= 2) & (near_tall >= TALL_SHARE * near)
     # What is smaller but stands among letters belongs to them: dots, commas, serifs.
-    return letters | (short & (size < scale.px(2.0)) & _near_any(box, letters, scale.px(1.5)))
-
-
-def _neighbours(box: npt.NDArray[np.float64], who: npt.NDArray[np.bool_], reach: float) -> npt.NDArray[np.bool_]:
-    """Which of ``who`` have another of ``who`` within ``reach`` px of their boxes."""
-    return _count_near(box, who, reach) >= 2  # itself and one more
-
-
-def _near_any(box: npt.NDArray[np.float64], who: npt.NDArray[np.bool_], reach: float) -> npt.NDArray[np.bool_]:
-    return _count_near(box, who, reach) >= 1
+    beside = _count_near(parts.box, letters & tall, scale.px(1.5)) >= 1
+    return letters | (short & (size < scale.px(2.0)) & beside & (near_tall >= TALL_SHARE * near))
 
 
 def _count_near(box: npt.NDArray[np.float64], who: npt.NDArray[np.bool_], reach: float) -> npt.NDArray[np.int64]:
-    """How many of ``who`` lie within ``reach`` px of each box (box to box), int (n,)."""
-    order = np.argsort(box[:, 1], kind="stable")
-    chosen = order[who[order]]
-    tops = box[chosen, 1]
-    tallest = float((box[:, 3] - box[:, 1]).max()) if len(box) else 0.0
-    counts = np.zeros(len(box), np.int64)
-    for index in range(len(box)):
-        x0, y0, x1, y1 = box[index]
-        first = np.searchsorted(tops, y0 - reach - tallest)
-        last = np.searchsorted(tops, y1 + reach, "right")
-        near = box[chosen[first:last]]
-        hit = (near[:, 0] <= x1 + reach) & (near[:, 2] >= x0 - reach) & (near[:, 3] >= y0 - reach)
-        counts[index] = int(hit.sum())
-    return counts
+    """How many of ``who`` lie within about ``reach`` px of each box, itself among them, int (n,).
+
+    The grown boxes of ``who`` are summed up on a coarse grid; each box asks at its corners and its middle.
+    """
+    if not len(box) or not who.any():
+        return np.zeros(len(box), np.int64)
+    step = max(1.0, reach / 4)
+    columns, rows = (int(box[:, side].max() / step) + 12 for side in (2, 3))
+    x0, y0 = (np.maximum(0, np.floor((box[:, side] - reach) / step)).astype(np.intp) for side in (0, 1))
+    x1, y1 = (np.ceil((box[:, side] + reach) / step).astype(np.intp) + 1 for side in (2, 3))
+    grid = np.zeros((rows, columns), np.int32)
+    for x, y, sign in ((x0, y0, 1), (x1, y0, -1), (x0, y1, -1), (x1, y1, 1)):
+        np.add.at(grid, (y[who], x[who]), sign)
+    grid = grid.cumsum(axis=0).cumsum(axis=1)
+    asked = [(box[:, i], box[:, j]) for i in (0, 2) for j in (1, 3)]
+    asked.append(((box[:, 0] + box[:, 2]) / 2, (box[:, 1] + box[:, 3]) / 2))
+    counts = [grid[(y / step).astype(np.intp), (x / step).astype(np.intp)] for x, y in asked]
+    most: npt.NDArray[np.int64] = np.max(counts, axis=0).astype(np.int64)
+    return most
 
 
 def narrowest(name: str, sorted_parts: Sorted, scale: Scale) -> Measurement:
     """``narrowest-line`` or ``narrowest-gap`` in mm; None when nothing is narrower than the search width."""
-    lines = sorted(sorted_parts.lines, key=lambda part: part.stroke)
-    if not lines:
+    lines = sorted_parts.lines
+    if not len(lines):
         return Measurement(name, None, "mm")
-    spots = tuple(_spot(part, scale.mm(part.stroke)) for part in lines[:MOST_PLACES])
-    length = scale.mm(sum(part.length for part in lines))
-    details = {"length": f"{show_number(length, 2)} mm"}
+    order = np.argsort(lines.stroke, kind="stable")[:MOST_PLACES]
+    spots = _spots(lines.where(order), lines.stroke[order] * scale.mm(1))
+    details = {"length": f"{show_number(scale.mm(float(lines.length.sum())), 2)} mm"}
     return Measurement(name, spots[0].value, "mm", spots=spots, spots_total=len(lines), details=details)
 
 
 def without_white(sorted_parts: Sorted, choke_mm: float, scale: Scale) -> Measurement:
-    """``area-without-white`` in mm²: marks narrower than twice the choke. Lines that narrow are ``narrowest-line``'s."""
-    limit = scale.px(2 * choke_mm)
-    bare = sorted((part for part in sorted_parts.marks if _across(part) < limit), key=lambda part: -part.area)
+    """``area-without-white`` in mm²: marks narrower than twice the choke; lines are ``narrowest-line``'s."""
+    marks = sorted_parts.marks
+    bare = marks.where(_across(marks) < scale.px(2 * choke_mm))
     details = {"choke": f"{show_number(choke_mm, 2)} mm"}
-    if not bare:
+    if not len(bare):
         return Measurement("area-without-white", None, "mm2", details=details)
-    spots = tuple(_spot(part, scale.mm2(part.area)) for part in bare[:MOST_PLACES])
-    area = scale.mm2(sum(part.area for part in bare))
+    order = np.argsort(-bare.area, kind="stable")[:MOST_PLACES]
+    spots = _spots(bare.where(order), bare.area[order] * scale.mm2(1))
+    area = scale.mm2(float(bare.area.sum()))
     return Measurement("area-without-white", area, "mm2", spots=spots, spots_total=len(bare), details=details)
 
 
-def _across(part: Part) -> float:
-    """Width of a mark in px. A round one of diameter d has chords of d / √2; its area tells more."""
-    if part.attached or part.extent > 2 * math.sqrt(part.area):
-        return part.stroke
-    return max(part.stroke, math.sqrt(4 * part.area / math.pi))
+def _across(parts: Parts) -> npt.NDArray[np.float64]:
+    """Width of marks in px. A round one of diameter d has chords of d / √2; its area tells more."""
+    round_ones = ~parts.attached & (parts.extent <= 2 * np.sqrt(parts.area))
+    return np.where(round_ones, np.maximum(parts.stroke, np.sqrt(4 * parts.area / np.pi)), parts.stroke)
 
 
-def _spot(part: Part, value: float) -> Spot:
-    return Spot(part.x, part.y, part.width, part.height, value)
+def _spots(parts: Parts, values: npt.NDArray[np.float64]) -> tuple[Spot, ...]:
+    boxes = zip(parts.box.tolist(), values.tolist(), strict=True)
+    return tuple(Spot(x0, y0, x1 - x0, y1 - y0, value) for (x0, y0, x1, y1), value in boxes)

@@ -30,7 +30,7 @@ def with_alpha(sheet: Sheet, plane: Bytes) -> Sheet:
 
 def coverage_of(sheet: Sheet, colours: Colours, shop: Shop, scale: Scale) -> Coverage:
     """Ink of a changed sheet whose colours are those of ``colours``."""
-    area = colour_tables.areas(colours.index, colour_tables.visible_weight(sheet), len(colours.srgb))
+    area = colour_tables.areas(colours.index, colour_tables.visible_weight(sheet, colours.stride), len(colours.srgb))
     white = white_pixels(sheet, scale.px(shop.choke_mm))
     return colour_tables.coverage(colours, sheet, area, white, 0.0, scale)
 
@@ -46,9 +46,9 @@ def mended(
             found[rule] = coverage_of(with_alpha(sheet, _changed(sheet, cells, value)), colours, shop, scale)
 
     if measures["residue-area"].value:
-        try_plane("faint-residue", residue_cells(sheet, edges.opacity.soft_cells()), 0)
+        try_plane("faint-residue", residue_cells(sheet, edges.opacity.fade_cells(scale)), 0)
     if measures["fade-width"].value:
-        try_plane("soft-edge", edges.opacity.soft_cells(), None)
+        try_plane("soft-edge", edges.opacity.fade_cells(scale), None)
     if measures["translucent-area"].value:
         try_plane("translucent-area", edges.opacity.flat_cells(), 255)
     if measures["speck-count"].value:

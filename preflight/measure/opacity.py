@@ -84,6 +84,10 @@ class Opacity:
         """Cells with a fade, uint8 0/1 (h4, w4)."""
         return (self._reach4 > 0).astype(np.uint8)
 
+    def fade_cells(self, scale: Scale) -> Bytes:
+        """Cells with a fade, slow ones too, uint8 0/1 (h4, w4)."""
+        return self.soft_cells() | self._slow_cells(scale)
+
     def _slow_cells(self, scale: Scale) -> Bytes:
         """Cells of a fade so slow that each place looks level: flat, but of no one opacity. uint8 0/1 (h4, w4)."""
         slow = ((self._flat4 > 0) & ~self._peaks(scale)[self._flat4]).astype(np.uint8)
@@ -99,18 +103,19 @@ class Opacity:
         return (self._flat4 > 0).astype(np.uint8)
 
     def _fade(self, scale: Scale) -> Measurement:
-        soft = self.soft_cells() | self._slow_cells(scale)
+        soft = self.fade_cells(scale)
         if not soft.any():
             return Measurement("fade-width", None, "mm")
         joined = erode(dilate(soft, THREE), THREE)
-        wide = cv2.distanceTransform(joined, cv2.DIST_L2, 5) * CELL
+        # A band of n cells, those that it only touches among them, lies (n + 1) / 2 cells from the rest at its middle.
+        wide = (cv2.distanceTransform(joined, cv2.DIST_L2, 5) - 1.0) * CELL
 
         def width(cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
             if scale.mm2(float(inside.sum()) * CELL * CELL) < _LEAST_FADE_MM2:
                 return 0.0
             fine = float(self._reach4[cells][inside].max())
-            # Beyond the halo the fine measure is cut off; the coarse one is then good to a tenth.
-            half = fine if fine < HALO - 2 else max(fine, float(wide[cells][inside].max()))
+            # Beyond the halo the fine measure is cut off, and a slow fade has none; the coarse one is good to a tenth.
+            half = fine if 0 < fine < HALO - 2 else max(fine, float(wide[cells][inside].max()))
             return scale.mm(2 * half)
 
         spots, total = spots_of_mask(joined, width, least=scale.mm(_LEAST_FADE_PX))
@@ -122,7 +127,7 @@ class Opacity:
         if not mask.any():
             return Measurement("translucent-area", None, "mm2")
 
-        def area(cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
+        def area(_cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
             return scale.mm2(float(inside.sum()) * CELL * CELL)
 
         spots, total = spots_of_mask(mask, area, least=_LEAST_FLAT_MM2)
@@ -133,11 +138,11 @@ class Opacity:
         return Measurement("translucent-area", value, "mm2", spots=spots, spots_total=total, details=details)
 
     def _residue(self, scale: Scale) -> Measurement:
-        mask = residue_cells(self._sheet, self.soft_cells())
+        mask = residue_cells(self._sheet, self.fade_cells(scale))
         if not mask.any():
             return Measurement("residue-area", None, "mm2")
 
-        def area(cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
+        def area(_cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
             return scale.mm2(float(inside.sum()) * CELL * CELL)
 
         spots, total = spots_of_mask(mask, area)

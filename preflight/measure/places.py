@@ -23,9 +23,11 @@ class Scale:
     ppi: float
 
     def mm(self, pixels: float) -> float:
+        """Length in mm of so many pixels."""
         return pixels * 25.4 / self.ppi
 
     def px(self, millimetres: float) -> float:
+        """Length in pixels of so many mm."""
         return millimetres * self.ppi / 25.4
 
     def mm2(self, pixels: float) -> float:

@@ -31,7 +31,9 @@ OPAQUE = 243
 class Observer(Protocol):
     """A question that must look at the full-resolution colours while they stream by."""
 
-    def see(self, strip: Strip, cells: Cells) -> None: ...
+    def see(self, strip: Strip, cells: Cells) -> None:
+        """Look at one strip; called for each, top to bottom."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +50,10 @@ class Cells:
 
 @dataclass(frozen=True, slots=True)
 class Components:
-    """Connected visible areas of the quarter-scale alpha: labels (h4, w4) and OpenCV's table of their boxes, row 0 the film."""
+    """Connected visible areas of the quarter-scale alpha.
+
+    ``labels``: int32 (h4, w4). ``stats``: OpenCV's table of their boxes, int32 (n, 5); row 0 is the film.
+    """
 
     labels: npt.NDArray[np.int32]
     stats: npt.NDArray[np.int32]
@@ -111,6 +116,11 @@ def visible_box(alpha: Bytes, alpha4: Bytes) -> Box | None:
     bottom = _first_visible(area[::-1]) or 0
     left = _first_visible(area.T) or 0
     right = _first_visible(area.T[::-1]) or 0
+    # The faint outer half of an anti-aliased rim belongs to the art: one pixel more where anything is in it.
+    top, bottom, left, right = (
+        side - 1 if side and view[side - 1].any() else side
+        for side, view in ((top, area), (bottom, area[::-1]), (left, area.T), (right, area.T[::-1]))
+    )
     height, width = area.shape
     return Box(x0 + left, y0 + top, width - left - right, height - top - bottom)
 
@@ -154,7 +164,7 @@ def gather(artwork: Artwork, observers: Iterable[Observer] = ()) -> Sheet:
         if strip.inks is not None:
             inks4 = np.empty((h4, w4, 4), np.uint8) if inks4 is None else inks4
             inks4[rows] = point_sample(strip.inks, rows.start)
-            sums = _ink_sums(strip)
+            sums = _ink_sums(strip.rgba, strip.inks)
             ink_sums = sums if ink_sums is None else ink_sums + sums
         cells = Cells(rows.start, alpha4[rows], sample4[rows])
         for observer in watchers:
@@ -162,14 +172,13 @@ def gather(artwork: Artwork, observers: Iterable[Observer] = ()) -> Sheet:
     return Sheet(facts, width, height, None if opaque else plane, alpha4, sample4, inks4, ink_sums)
 
 
-def _ink_sums(strip: Strip) -> npt.NDArray[np.float64]:
-    """Sum of each ink over the strip in px at 100 %, shape (4,), weighted with alpha."""
-    assert strip.inks is not None
-    alpha = cv2.extractChannel(strip.rgba, 3)
+def _ink_sums(rgba: Bytes, inks: Bytes) -> npt.NDArray[np.float64]:
+    """Sum of each ink over a strip in px at 100 %, shape (4,), weighted with alpha."""
+    alpha = cv2.extractChannel(rgba, 3)
     if int(alpha.min()) == 255:
-        return np.asarray(cv2.sumElems(strip.inks), np.float64)[:4] / 255.0
+        return np.asarray(cv2.sumElems(inks), np.float64)[:4] / 255.0
     weight = alpha.astype(np.float64) / 255.0
-    sums: npt.NDArray[np.float64] = np.tensordot(weight, strip.inks.astype(np.float64), axes=([0, 1], [0, 1])) / 255.0
+    sums: npt.NDArray[np.float64] = np.tensordot(weight, inks.astype(np.float64), axes=([0, 1], [0, 1])) / 255.0
     return sums
 
 

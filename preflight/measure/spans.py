@@ -33,7 +33,7 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A span with its surroundings: ``alpha`` carries ``halo`` more pixels on every side, ``outside`` beyond the canvas.
+    """A span with its surroundings: ``alpha`` carries ``halo`` more pixels on every side, empty beyond the canvas.
 
     ``inner`` crops any array of that size back to the span.
     """
@@ -52,7 +52,8 @@ class Piece:
 def coarse_cells(alpha4: Bytes, *, neighbours: bool) -> tuple[Bytes, Bytes]:
     """Which 64-px cells are mixed and which are full and not mixed, uint8 0/1.
 
-    With ``neighbours`` a cell beside a mixed one counts as mixed: for questions that reach out from an edge.
+    With ``neighbours`` a cell beside a mixed one counts as mixed, and a full one on the canvas' rim, beyond which
+    there is film: for questions that reach out from an edge.
     """
     step = COARSE // CELL
     h, w = alpha4.shape
@@ -67,7 +68,9 @@ def coarse_cells(alpha4: Bytes, *, neighbours: bool) -> tuple[Bytes, Bytes]:
     empty = (most == 0).astype(np.uint8)
     mixed = u8(1 - (full | empty))
     if neighbours:
-        mixed = dilate(mixed, THREE)
+        rim = np.ones_like(full)
+        rim[1:-1, 1:-1] = 0
+        mixed = dilate(mixed, THREE) | (full & rim)
     # An edge may run along the very seam between a full and an empty cell.
     mixed = mixed | (dilate(full, THREE) & dilate(empty, THREE))
     return mixed, u8(full & (1 - mixed))

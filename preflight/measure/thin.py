@@ -8,8 +8,8 @@ largest value nearby, so that what looks pale on screen is judged by its shape.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, fields
+from typing import Any, NamedTuple
 
 import cv2
 import numpy as np
@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from preflight.measure.chords import HALF, TAIL, widths
 from preflight.measure.kernels import CROSS, THREE, between, both, dilate, erode, solid, square, u8, without
+from preflight.measure.sheet import CELL
 from preflight.measure.spans import Piece
 from preflight.model import Bytes
 
@@ -30,24 +31,35 @@ _THREE_QUARTERS = (np.arange(256) * 0.75).astype(np.uint8)
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
-    """A connected narrow part, lengths in px."""
+class Parts:
+    """Connected narrow parts; each field an array with one element a part, lengths in px."""
 
-    x: int
-    y: int
-    width: int  #: of the box
-    height: int
-    stroke: float  #: median width of the stroke
-    low: float  #: 20 % quantile
-    high: float  #: 80 % quantile
-    length: float
-    area: float
-    attached: bool  #: to something wider
+    box: npt.NDArray[np.float64]  #: (n, 4): x0, y0, x1, y1
+    stroke: npt.NDArray[np.float64]  #: median width of the stroke
+    low: npt.NDArray[np.float64]  #: 20 % quantile
+    high: npt.NDArray[np.float64]  #: 80 % quantile
+    length: npt.NDArray[np.float64]
+    area: npt.NDArray[np.float64]
+    attached: npt.NDArray[np.bool_]  #: to something wider
+    veiled: npt.NDArray[np.float64]  #: share that lies in fades and translucent fills, 0…1
+    share: npt.NDArray[np.float64]  #: of the whole connected part that is narrow, 0…1
+
+    def __len__(self) -> int:
+        return len(self.stroke)
 
     @property
-    def extent(self) -> float:
-        """Diagonal of the box."""
-        return math.hypot(self.width, self.height)
+    def size(self) -> npt.NDArray[np.float64]:
+        """Longer side of each box."""
+        return np.maximum(self.box[:, 2] - self.box[:, 0], self.box[:, 3] - self.box[:, 1])
+
+    @property
+    def extent(self) -> npt.NDArray[np.float64]:
+        """Diagonal of each box."""
+        return np.hypot(self.box[:, 2] - self.box[:, 0], self.box[:, 3] - self.box[:, 1])
+
+    def where(self, keep: npt.NDArray[np.bool_] | npt.NDArray[np.intp]) -> Parts:
+        """Some of the parts, by mask or by index."""
+        return Parts(*(getattr(self, field.name)[keep] for field in fields(self)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +76,7 @@ class Search:
 
     @property
     def cap(self) -> int:
+        """The longest half chord that is followed."""
         return math.ceil(2.3 * self.stroke)
 
     @property
@@ -72,19 +85,29 @@ class Search:
         return max(2 * self.radius, self.cap + TAIL) + 5
 
 
+class _Candidates(NamedTuple):
+    """Candidate pixels of one span: label, place and width in px, and how many each stands for."""
+
+    label: npt.NDArray[np.int64]
+    x: npt.NDArray[np.intp]
+    y: npt.NDArray[np.intp]
+    width: npt.NDArray[np.float32]
+    weight: npt.NDArray[np.int64]
+
+
 class ThinParts:
     """Collects the narrow parts of a sheet span by span, top to bottom."""
 
     def __init__(self, search: Search) -> None:
         self.search = search
         self._labels = 0
-        self._pixels: list[npt.NDArray[np.float64]] = []  # columns: label, x, y, width, weight
+        self._candidates: list[_Candidates] = []
         self._attached: list[npt.NDArray[np.int64]] = []
         self._joins: list[npt.NDArray[np.int64]] = []
         self._rows: dict[int, list[tuple[int, npt.NDArray[np.int64]]]] = {}
 
     def see(self, piece: Piece, ink: Bytes) -> None:
-        """Look at one span; ``piece`` carries at least ``search.halo`` px around it, ``ink`` is its ``normalised_ink``."""
+        """Look at one span with at least ``search.halo`` px around it; ``ink`` is its ``normalised_ink``."""
         # Gaps are those of the normalised ink: a flat translucent fill is ink throughout, no gap.
         cover = ink
         if self.search.gaps:
@@ -132,44 +155,72 @@ class ThinParts:
 
     def _measure(self, piece: Piece, cover: Bytes, narrow: Bytes, labels: npt.NDArray[np.int32], count: int) -> None:
         """Width at the candidates of parts that are large enough to matter."""
-        xs, ys = _pixels(narrow)
+        rows = max(1, cv2.countNonZero(narrow) // (4 * MOST_CANDIDATES))
+        xs, ys = _pixels(np.ascontiguousarray(narrow[::rows]))
+        ys = ys * rows  # of a texture, every n-th row tells enough
         label = labels[ys, xs]
-        area = np.bincount(label, minlength=count)
+        area = np.bincount(label, minlength=count) * rows
         # A part cut by the seam may go on, so only whole small parts are dropped unmeasured.
         small = area < 0.5 * self.search.stroke
         small[np.unique(np.concatenate((labels[0], labels[-1])))] = False
         keep = ~small[label]
         ys, xs, label = ys[keep], xs[keep], label[keep]
-        weight = max(1, -(-len(ys) // MOST_CANDIDATES))
-        if weight > 1:
-            # An odd step along the row-major list does not fall in with columns of a regular pattern.
-            step = weight | 1
-            ys, xs, label, weight = ys[::step], xs[::step], label[::step], step
+        # An odd step along the row-major list does not fall in with columns of a regular pattern.
+        step = 1 if len(ys) <= MOST_CANDIDATES else -(-len(ys) // MOST_CANDIDATES) | 1
+        ys, xs, label = ys[::step], xs[::step], label[::step]
         if not len(ys):
             return
         width = widths(cover, ys + piece.halo, xs + piece.halo, self.search.cap)
-        columns = (label + self._labels, xs + piece.span.x0, ys + piece.span.y0, width, np.full(len(ys), weight))
-        self._pixels.append(np.stack([column.astype(np.float64) for column in columns], axis=1).astype(np.float64))
+        place = (xs + piece.span.x0, ys + piece.span.y0)
+        self._candidates.append(
+            _Candidates(label.astype(np.int64) + self._labels, *place, width, np.full(len(ys), rows * step))
+        )
 
-    def parts(self) -> list[Part]:
-        """All parts narrower than the search width, in no order."""
-        if not self._pixels:
-            return []
-        pixels = np.concatenate(self._pixels)
+    def parts(self, veil4: Bytes | None = None) -> Parts:
+        """All parts narrower than the search width, in no order.
+
+        Parameters
+        ----------
+        veil4
+            Cells of fades and translucent fills, uint8 0/1 (h4, w4): how much of each part lies there is told.
+        """
+        found = [np.concatenate(column) for column in zip(*self._candidates, strict=True)] or [np.empty(0)] * 5
+        label, x, y, width, weight = found
         roots = _roots(self._labels, self._joins)
-        group = roots[pixels[:, 0].astype(np.int64)]
-        thin = pixels[:, 3] < self.search.stroke
-        pixels, group = pixels[thin], group[thin]
-        order = np.lexsort((pixels[:, 3], group))
-        pixels, group = pixels[order], group[order]
-        if not len(group):
-            return []
+        group = roots[label.astype(np.int64)]
+        whole = np.bincount(group, weights=weight, minlength=self._labels)
+        thin = width < self.search.stroke
+        order = np.flatnonzero(thin)
+        order = order[np.lexsort((width[order], group[order]))]
+        if not len(order):
+            return _no_parts()
         attached = np.zeros(self._labels, bool)
         attached[roots[np.concatenate(self._attached)]] = True
+        x, y, width, weight, group = x[order], y[order], width[order].astype(np.float64), weight[order], group[order]
         first = np.flatnonzero(np.concatenate(([True], group[1:] != group[:-1])))
-        last = np.concatenate((first[1:], [len(group)]))
-        pairs = zip(first.tolist(), last.tolist(), strict=True)
-        return [_part(pixels[a:b], bool(attached[group[a]])) for a, b in pairs]
+        count = np.diff(np.concatenate((first, [len(group)])))
+        low, middle, high = (width[first + np.minimum((count * q).astype(np.intp), count - 1)] for q in (0.2, 0.5, 0.8))
+        veil = np.zeros(len(x)) if veil4 is None else veil4[y // CELL, x // CELL]
+        area = np.add.reduceat(weight, first).astype(np.float64)
+        box = (np.minimum.reduceat(x, first), np.minimum.reduceat(y, first))
+        far = (np.maximum.reduceat(x, first) + 1, np.maximum.reduceat(y, first) + 1)
+        return Parts(
+            box=np.stack((*box, *far), axis=1).astype(np.float64),
+            stroke=middle,
+            low=low,
+            high=high,
+            # A stroke of width w has about w candidate pixels to each px of its length, and one at least.
+            length=np.add.reduceat(weight / np.maximum(width, 0.7), first),
+            area=area,
+            attached=attached[group[first]],
+            veiled=np.add.reduceat(veil.astype(np.float64), first) / count,
+            share=area / np.maximum(whole[group[first]], 1.0),
+        )
+
+
+def _no_parts() -> Parts:
+    none = np.empty(0)
+    return Parts(np.empty((0, 4)), none, none, none, none, none, np.empty(0, bool), none, none)
 
 
 def _pixels(mask: Bytes) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
@@ -179,27 +230,6 @@ def _pixels(mask: Bytes) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
         return np.empty(0, np.intp), np.empty(0, np.intp)
     flat = np.reshape(points, (-1, 2)).astype(np.intp)  # its shape differs between releases
     return flat[:, 0], flat[:, 1]
-
-
-def _part(pixels: npt.NDArray[np.float64], attached: bool) -> Part:
-    """One part from its pixels, sorted by width."""
-    x, y, width, weight = pixels[:, 1], pixels[:, 2], pixels[:, 3], pixels[:, 4]
-    count = len(pixels)
-    low, middle, high = (float(width[min(count - 1, int(count * q))]) for q in (0.2, 0.5, 0.8))
-    x0, y0 = int(x.min()), int(y.min())
-    return Part(
-        x=x0,
-        y=y0,
-        width=int(x.max()) - x0 + 1,
-        height=int(y.max()) - y0 + 1,
-        stroke=middle,
-        low=low,
-        high=high,
-        # A stroke of width w has about w candidate pixels to each px of its length, and one at least.
-        length=float((weight / np.maximum(width, 0.7)).sum()),
-        area=float(weight.sum()),
-        attached=attached,
-    )
 
 
 def _seam_row(row: npt.NDArray[np.int32], offset: int) -> npt.NDArray[np.int64]:

@@ -17,6 +17,8 @@ MOST = 24
 #: Tile for the painted checkerboard, px, and the grid of them.
 PATTERN_TILE = 192
 _GRID = 8
+#: Share of pixels that differ a little from those four further on, in a piece of a picture.
+_TONE_SHARE = 0.25
 #: Levels by which the channels of a neutral pixel may differ.
 NEUTRAL = 12
 
@@ -58,11 +60,20 @@ class DetailTiles:
             best = self._best.get(square)
             if best is None or activity[row, column] > best.activity:
                 rgb = strip.rgba[y : y + DETAIL_TILE, x : x + DETAIL_TILE, :3].copy()
+                if rgb.shape[:2] != (DETAIL_TILE, DETAIL_TILE) or not has_tone(rgb):
+                    continue  # over the rim, or flat art, which has no fine detail to miss
                 self._best[square] = Tile(x, strip.y + y, rgb, float(activity[row, column]))
 
     def tiles(self) -> list[Tile]:
         """The kept tiles, busiest first."""
         return sorted(self._best.values(), key=lambda tile: -tile.activity)[:MOST]
+
+
+def has_tone(rgb: Bytes) -> bool:
+    """Whether a tile is a piece of a picture: pixels a few apart mostly differ a little, as they do not in flat art."""
+    green = rgb[::2, :, 1].astype(np.int16)
+    difference = np.abs(green[:, 4:] - green[:, :-4])
+    return bool(((difference >= 3) & (difference <= 60)).mean() >= _TONE_SHARE)
 
 
 def _least(alpha: Bytes, rows: int, columns: int) -> Bytes:

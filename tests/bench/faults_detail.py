@@ -130,7 +130,7 @@ def specks(rng: np.random.Generator) -> Drawn:
         outline = shapes.disc(x, y, size / 2) if rng.random() < 0.5 else shapes.rectangle(x, y, size, size)
         sheet.fill(outline, drawing.colour(rng))
         boxes.append(sheet.box(outline))
-    return drawn(sheet, rng, size_of="canvas").plant(
+    return drawn(sheet, rng, size_of="canvas", open={"faint-residue"}).plant(
         "stray-specks", boxes, "ask" if len(spots) > 4 else "note", len(spots)
     )
 

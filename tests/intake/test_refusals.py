@@ -4,11 +4,12 @@ import os
 import socket
 import struct
 import sys
+import zlib
 from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageCms
 
 from preflight.errors import IntakeError
 from preflight.intake import OPENERS, open_artwork, open_pages
@@ -185,3 +186,13 @@ def test_a_bomb_is_refused_by_its_head(png, save):
     struct.pack_into(">II", data, 16, 60_000, 60_000)
     error = refused(save(bytes(data), "bomb.png"), limit=118_800_000)
     assert error.what == "the picture is 60000 × 60000 px, 3600.0 megapixels; the limit is 118.8 megapixels"
+
+
+def test_a_warning_that_quotes_the_file_prints_nothing(png, save, read, capfd):
+    """A profile's name in Latin-1, as ISO/IEC 15948 allows, in a warning of the decoder."""
+    profile = bytearray(ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes())
+    profile[16:20] = b"LTB "  # no colour space that there is
+    chunk = b"caf\xe9\x00\x00" + zlib.compress(bytes(profile))
+    whole = read(save(png(np.zeros((4, 4, 3), np.uint8), 2, 8, ((b"iCCP", chunk),)), "art.png"))
+    assert whole.facts.icc is None
+    assert capfd.readouterr() == ("", "")

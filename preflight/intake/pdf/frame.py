@@ -1,0 +1,169 @@
+"""Where the walk stands: the page as a whole, and the content stream that is being followed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from preflight.intake.pdf import values
+from preflight.intake.pdf.budget import MOST_SAVED, Budget, too_complex
+from preflight.intake.pdf.content import Contents
+from preflight.intake.pdf.fonts import Font, read_font
+from preflight.intake.pdf.found import Found, Ground, area
+from preflight.intake.pdf.inks import Paint, Space, read_space
+from preflight.intake.pdf.layers import Layers
+from preflight.intake.pdf.matrix import Matrix, Rect
+from preflight.intake.pdf.state import Outline, State, TextPlace
+from preflight.intake.pdf.values import Key, Value
+
+
+@dataclass(slots=True)
+class Page:
+    """What all content streams of a page share.
+
+    ``run`` follows a content stream; ``ground`` is kept only on the second walk over a page that overprints.
+    """
+
+    found: Found
+    contents: Contents
+    budget: Budget
+    layers: Layers
+    run: Callable[[Frame, Value], None]
+    ground: Ground | None = None
+    overprints: bool = False
+    fonts: dict[Key, Font] = field(default_factory=dict)
+    spaces: dict[Key, Space] = field(default_factory=dict)
+    done: set[tuple[Any, ...]] = field(default_factory=set)  #: patterns and soft masks that were followed before
+
+    def font(self, value: Value) -> Font:
+        """A font; each is read once."""
+        key = values.key_of(value)
+        if key == (0, 0):
+            return read_font(value)
+        if key not in self.fonts:
+            self.fonts[key] = read_font(value)
+        return self.fonts[key]
+
+    def space(self, value: Value, resources: Value) -> Space:
+        """A colour space; each that stands apart is read once."""
+        key = values.key_of(value)
+        if key == (0, 0):
+            return read_space(value, resources)
+        if key not in self.spaces:
+            self.spaces[key] = read_space(value, resources)
+        return self.spaces[key]
+
+
+@dataclass(slots=True)
+class Frame:
+    """One content stream while it is followed.
+
+    ``base`` is the matrix that it began with (patterns count from there). ``instead``: in a pattern's cell, the
+    painted area that stands for whatever the cell holds. ``tint``: the paint that a cell without colours of its own
+    is given. ``inside`` are the streams that led here.
+    """
+
+    page: Page
+    state: State
+    resources: Value
+    base: Matrix
+    depth: int = 0
+    in_mask: bool = False
+    instead: Rect | None = None
+    tint: Paint | None = None
+    hidden: str | None = None
+    inside: frozenset[Key] = frozenset()
+    saved: list[State] = field(default_factory=list)
+    marks: list[str | None] = field(default_factory=list)
+    outline: Outline = field(default_factory=Outline)
+    text: TextPlace = field(default_factory=TextPlace)
+
+    def within(self, stream: Value, state: State, **changes: Any) -> Frame:
+        """A frame for a stream that this one calls."""
+        resources = values.get(stream, "/Resources")
+        return replace(
+            self,
+            state=state,
+            resources=self.resources if resources is None else resources,
+            base=state.ctm,
+            depth=self.depth + 1,
+            hidden=self.hidden_by,
+            inside=self.inside | {values.key_of(stream)},
+            saved=[],
+            marks=[],
+            outline=Outline(),
+            text=TextPlace(),
+            **changes,
+        )
+
+    def resource(self, kind: str, name: Value) -> Value:
+        """A resource by its kind ("/Font") and the name that an instruction gives."""
+        return values.get(values.get(self.resources, kind), name)
+
+    def save(self) -> None:
+        """Put the graphics state aside. Raises IntakeError when too many are."""
+        if len(self.saved) >= MOST_SAVED:
+            raise too_complex(f"it saves its state more than {MOST_SAVED:,} deep")
+        self.saved.append(self.state.copy())
+
+    @property
+    def hidden_by(self) -> str | None:
+        """The layer that keeps what is painted now from printing."""
+        return self.hidden or next((mark for mark in self.marks if mark is not None), None)
+
+    def mark(self, box: Rect, *, stroke: bool = False, paint: Paint | None = None, margin: float = 0.0) -> Rect | None:
+        """Something is painted: note its inks and what it does to what lies below.
+
+        Parameters
+        ----------
+        box
+            Around it, in millimetres on the page.
+        stroke
+            Painted with the stroking colour, not the filling one.
+        paint
+            Colours of its own: of a picture or a blend.
+        margin
+            By how much it reaches over the box.
+
+        Returns
+        -------
+        tuple or None
+            The part of the box that prints; None when nothing of it does.
+        """
+        seen = self.visible(box, margin)
+        state = self.state
+        own = paint
+        paint = self.tint or own or (state.stroke if stroke else state.fill)
+        alpha = state.stroke_alpha if stroke else state.fill_alpha
+        if seen is None or alpha <= 0.0 or paint.nothing:
+            return None
+        if not self.in_mask:
+            if paint.family != "pattern":
+                self.page.found.paint(paint)
+            self.page.found.transparency |= alpha < 1.0 or state.translucent
+            self._overprint(seen, paint, state.stroke_over if stroke else state.fill_over, own is not None)
+        return seen
+
+    def visible(self, box: Rect, margin: float = 0.0) -> Rect | None:
+        """The part of a box that clip, page and layers leave."""
+        if self.instead is not None:
+            seen: Rect | None = self.instead if box[0] <= box[2] and box[1] <= box[3] else None
+        else:
+            seen = self.page.found.seen(box, self.state.clip, margin)
+        layer = self.hidden_by
+        if seen is not None and layer is not None:
+            self.page.found.hidden.setdefault(layer)
+            return None
+        return seen
+
+    def _overprint(self, seen: Rect, paint: Paint, wanted: bool, own: bool) -> None:
+        """ISO 32000-1, 8.6.7 (from memory): mode 1 is for plain DeviceCMYK, and not for pictures and blends."""
+        ground = self.page.ground
+        acts = paint.family == "spot" or (paint.leaves and self.state.over_mode == 1 and not own)
+        if wanted and acts:
+            self.page.overprints = True
+            if ground is not None and (paint.blank or ground.under(seen)):
+                self.page.found.overprint.add(area(seen))
+        if ground is not None:
+            ground.add(seen)
