@@ -1,6 +1,6 @@
 """One artwork's way: open, measure, judge, price. The only room that knows all four.
 
-Only the first two touch the customer's file; ``conclude`` needs nothing but what they gave.
+The first two touch the customer's file and are done in a child process; ``conclude`` needs nothing but what they gave.
 """
 
 from __future__ import annotations
@@ -9,11 +9,14 @@ import hashlib
 import math
 import time
 import traceback
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TypeAlias
 
+from preflight.child import ChildFailed, Job, Limits, Workshop, examination
 from preflight.errors import IntakeError, PreflightError, SettingsError
+from preflight.jobs import answers
 from preflight.model import (
     Cost,
     Coverage,
@@ -35,13 +38,15 @@ from preflight.ticket import Order, load_ticket, merge, ticket_beside
 _UNREAD = {"unreadable-file": "file-unreadable", "cut-short": "file-cut-short"}
 #: Measures that are only searched for up to a width.
 _SEARCHED = ("narrowest-line", "narrowest-gap")
+#: The way of one file: asks for a job in a child, is given its answer or what it raised, and ends with the report.
+Way: TypeAlias = Generator[Job[Examination], Examination, Report]
 #: Key of ``Report.extra`` under which the traceback of an unforeseen failure lies, for ``--verbose``.
 TRACEBACK = "traceback"
 
 
 @dataclass(slots=True)
 class Checker:
-    """Everything that is the same for all files of a run. Goes to other processes by pickle.
+    """Everything that is the same for all files of a run.
 
     Parameters
     ----------
@@ -60,12 +65,14 @@ class Checker:
         """Check one file; see ``check``."""
         return check(path, self)
 
-    def __getstate__(self) -> tuple[Order, Shop, Rulebook]:
-        return self.order, self.shop, self.rulebook
-
-    def __setstate__(self, state: tuple[Order, Shop, Rulebook]) -> None:
-        self.order, self.shop, self.rulebook = state
-        self._separation = None
+    def way(self, path: Path) -> Way:
+        """The way of one file, for ``jobs.answers``; raises nothing. See ``check``."""
+        start = time.perf_counter()
+        try:
+            report = yield from _checked(path, self)
+        except Exception as failure:  # noqa: BLE001 - one file's failure must not take the others' answers
+            report = failed(path, self, failure)
+        return replace(report, seconds=time.perf_counter() - start)
 
     @property
     def reach(self) -> dict[str, float]:
@@ -103,30 +110,29 @@ def check(path: Path, checker: Checker) -> Report:
     -------
     Report
         With the verdict "unchecked" when the file or its ticket could not be read, or the work on it failed.
+
+    Raises
+    ------
+    PreflightError
+        When there is no room for a scratch folder.
     """
-    start = time.perf_counter()
-    try:
-        report = _checked(path, checker)
-    except Exception as failure:  # noqa: BLE001 - one file's failure must not take the others' answers
-        report = failed(path, checker, failure)
-    return replace(report, seconds=time.perf_counter() - start)
+    with Workshop(Limits.of(checker.shop)) as workshop:
+        (report,) = answers([path], checker.way, workshop, 1)
+    return report
 
 
 def failed(path: Path, checker: Checker, failure: BaseException) -> Report:
-    """The report of a file on which the program itself failed."""
+    """The report of a file on which the program itself failed, here or in the child."""
+    name, trace = type(failure).__name__, "".join(traceback.format_exception(failure))
+    if isinstance(failure, ChildFailed):
+        name, trace = failure.name, failure.trace
     if isinstance(failure, MemoryError):
         reason, step = "the memory of this machine ran out", "Close other programs, or check it with --jobs 1."
     else:
-        reason = f"this program failed on it ({type(failure).__name__})"
+        reason = f"this program failed on it ({name})"
         step = "The file may still be good. Run it again with --verbose and report what that prints."
     report = unread(path, checker, "file-unreadable", reason, step)
-    return replace(report, extra={TRACEBACK: "".join(traceback.format_exception(failure))})
-
-
-def lost(path: Path, checker: Checker, how: str) -> Report:
-    """The report of a file whose process died; ``how`` is a clause."""
-    step = "Check it again by itself with --jobs 1. If that fails too, ask the customer for another export."
-    return unread(path, checker, "file-unreadable", how, step)
+    return replace(report, extra={TRACEBACK: trace})
 
 
 def unread(path: Path, checker: Checker, measure: str, reason: str, next_step: str) -> Report:
@@ -188,20 +194,16 @@ def conclude(path: Path, examination: Examination, ticket: Ticket, checker: Chec
     )
 
 
-def _checked(path: Path, checker: Checker) -> Report:
+def _checked(path: Path, checker: Checker) -> Way:
     try:
         ticket = _ticket(path, checker)
     except PreflightError as slip:
         return unread(path, checker, "ticket-unreadable", _where(slip), slip.next_step)
-    from preflight.intake import open_artwork
-    from preflight.measure.examine import examine
-
-    try:  # from here to ``examine``'s return is where the customer's file is open
-        artwork = open_artwork(path, pixel_limit=checker.shop.pixel_limit)
-        examination = examine(artwork, ticket, checker.shop, checker.separation, checker.reach)
+    try:
+        examined = yield examination(path, ticket, checker.shop, checker.separation, checker.reach)
     except IntakeError as refusal:
         return unread(path, checker, _UNREAD[refusal.rule], refusal.what, refusal.next_step)
-    return conclude(path, examination, ticket, checker)
+    return conclude(path, examined, ticket, checker)
 
 
 def _ticket(path: Path, checker: Checker) -> Ticket:

@@ -20,6 +20,7 @@ from PIL import Image, ImageDraw
 from preflight import __version__, cli
 from preflight.commands import progress
 from preflight.model import ExitStatus
+from tests.direct import Direct
 
 ROOT = Path(__file__).parents[1]
 SCHEMA = json.loads((ROOT / "docs" / "report.schema.json").read_text(encoding="utf-8"))
@@ -185,6 +186,7 @@ def test_a_pipe_is_answered_and_not_waited_for(run: Run, tmp_path: Path) -> None
 def test_a_file_that_the_program_fails_on_costs_only_itself(
     run: Run, good: Path, coarse: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    from preflight.commands import check
     from preflight.measure import examine
 
     real = examine.examine
@@ -195,6 +197,7 @@ def test_a_file_that_the_program_fails_on_costs_only_itself(
         return real(artwork, *rest)
 
     monkeypatch.setattr(examine, "examine", failing)
+    monkeypatch.setattr(check, "Workshop", Direct)
     status, out, err = run("check", coarse, good, "--width", "50mm")
     assert status == ExitStatus.UNCHECKED
     assert "This program failed on it (KeyError)" in out
@@ -528,16 +531,19 @@ def test_progress_shows_on_a_terminal_after_a_while(
     monkeypatch.setenv("TERM", "xterm")
     with progress.Progress(3) as bar:
         bar.tick()
-        time.sleep(0.4)
+        bar.pulse()
+        assert stream.text == ""
+        time.sleep(0.1)
+        bar.pulse()
         bar.tick()
         with bar.aside():
             quiet = len(stream.text)
-            time.sleep(0.3)
+            time.sleep(0.1)
             assert len(stream.text) == quiet
-        time.sleep(0.2)
+        bar.pulse()
         bar.tick()
         over = len(stream.text)
-        time.sleep(0.3)
+        bar.pulse()
         with bar.aside():
             pass
         assert len(stream.text) == over  # with the last file it is gone for good

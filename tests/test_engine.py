@@ -9,14 +9,17 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PIL import Image
 
 from preflight import intake
-from preflight.engine import TRACEBACK, Checker, check, lost
-from preflight.errors import IntakeError
+from preflight.child import ChildFailed, Limits, Room
+from preflight.engine import TRACEBACK, Checker
+from preflight.errors import ChildDied, IntakeError
 from preflight.ink.cost import price, saving
 from preflight.ink.grams import weigh
+from preflight.jobs import answers
 from preflight.measure import examine
 from preflight.model import (
     CHANNELS,
@@ -27,6 +30,7 @@ from preflight.model import (
     Measurement,
     PixelFacts,
     PrintSize,
+    Report,
     Separation,
     Severity,
     Ticket,
@@ -35,6 +39,7 @@ from preflight.model import (
 from preflight.rulebook import load_rulebook
 from preflight.shop import Shop
 from preflight.ticket import Order
+from tests.direct import Direct
 
 FACTS = PixelFacts("PNG", 600, 400, True, "rgb", 8, None, None, None, None)
 SIZE = PrintSize((600, 400), Box(50, 20, 500, 300), 254.0, 50.0, 30.0, "ticket")
@@ -77,6 +82,12 @@ def art(tmp_path: Path) -> Path:
 def checker(order: Order | None = None) -> Checker:
     shop = Shop.default()
     return Checker(order or Order(), shop, load_rulebook(shop))
+
+
+def check(path: Path, run: Checker) -> Report:
+    """As ``engine.check``, but in this process, where measuring can be replaced."""
+    (report,) = answers([path], run.way, Direct(), 1)
+    return report
 
 
 def examined(monkeypatch: pytest.MonkeyPatch, answer: Examination | Exception) -> list[Ticket]:
@@ -237,10 +248,20 @@ def test_a_failure_of_the_program_is_told_and_kept(
     assert "Traceback" in report.extra[TRACEBACK]
 
 
-def test_a_dead_process_is_told(art: Path) -> None:
-    report = lost(art, checker(), "the process that read it was ended by signal 9")
+def test_a_child_that_died_is_told(art: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    examined(monkeypatch, ChildDied("reading it needs more than 2 GB of memory", "Send it smaller.", how="memory"))
+    report = check(art, checker())
     assert report.verdict is Verdict.UNCHECKED
-    assert "signal 9" in report.findings[0].seen
+    assert [finding.rule for finding in report.findings] == ["unreadable-file"]
+    assert "needs more than 2 GB" in report.findings[0].seen
+    assert "Send it smaller." in report.findings[0].fix
+
+
+def test_a_failure_in_the_child_is_told_under_its_own_name(art: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    examined(monkeypatch, ChildFailed("KeyError", "Traceback of the child"))
+    report = check(art, checker())
+    assert "this program failed on it (KeyError)" in report.findings[0].seen
+    assert report.extra[TRACEBACK] == "Traceback of the child"
 
 
 @pytest.mark.parametrize("name", ["none.png", "", "a\x00b.png", "x" * 5000 + ".png", "folder"])
@@ -261,12 +282,19 @@ def test_a_refusal_on_opening_is_a_finding_too(art: Path, monkeypatch: pytest.Mo
     assert "it has too many pixels" in check(art, checker()).findings[0].seen
 
 
-def test_checker_and_report_go_to_other_processes(art: Path) -> None:
+def test_the_same_comes_out_of_a_child(art: Path) -> None:
     run = checker(Order(width_mm=20.0))
-    run.separation  # noqa: B018 - opened here, it must not hinder the copy
-    copy = pickle.loads(pickle.dumps(run))
-    assert replace(copy(art), seconds=0) == replace(run(art), seconds=0)
-    assert pickle.loads(pickle.dumps(run(art))) is not None
+    assert replace(run(art), seconds=0) == replace(check(art, run), seconds=0)
+
+
+def test_what_goes_to_a_child_and_the_report_can_be_pickled(art: Path) -> None:
+    run = checker(Order(width_mm=20.0))
+    run.separation.printed(np.zeros((1, 3), np.uint8))  # opened here, it must not hinder the copy
+    job = next(run.way(art))
+    work = pickle.loads(pickle.dumps(job)).work
+    assert work(art, Room(Limits(), art.parent, (), lambda data: None)).facts.format == "PNG"
+    report = run(art)
+    assert pickle.loads(pickle.dumps(report)) == report
 
 
 def test_the_customers_file_is_left_as_it_is(art: Path) -> None:

@@ -1,96 +1,131 @@
-"""Files in parallel: the order kept, a dead worker's file answered, the others answered all the same."""
+"""Many files: the order kept, a dead child's file answered, the others answered all the same."""
 
 from __future__ import annotations
 
-import multiprocessing
 import os
-import signal
-import sys
 import time
-from dataclasses import replace
+from collections.abc import Generator
 from pathlib import Path
 
 import pytest
 
-from preflight.jobs import MOST_JOBS, answers
-from preflight.model import Report, Ticket, Verdict
+from preflight.child import ChildFailed, Job, Limits, Room, Workshop
+from preflight.errors import ChildDied
+from preflight.jobs import MOST_JOBS, Way, answers
+from tests.direct import Direct
 
-EMPTY = Report("", None, None, 1, Verdict.READY, Ticket(), None, {}, (), None, None, (), 0.0)
+pytestmark = pytest.mark.filterwarnings("ignore:.*multi-threaded.*:DeprecationWarning")
 
 
-def work(path: Path) -> Report:
+def work(path: Path, room: Room) -> list[str]:
     """Do what the file's name says."""
     if path.name == "die":
         os._exit(3)
-    if path.name == "killed":
-        os.kill(os.getpid(), signal.SIGKILL)
     if path.name.startswith("slow"):
         time.sleep(0.6)
-    return replace(EMPTY, file=path.name, assumptions=(str(os.getpid()),))
+    return [path.name, str(os.getpid())]
 
 
-def lost(path: Path, how: str) -> Report:
-    return replace(EMPTY, file=path.name, verdict=Verdict.UNCHECKED, assumptions=(how,))
+def way(path: Path) -> Way[list[str], list[str]]:
+    """One job a file; "none" needs none, "twice" a second one."""
+    if path.name == "none":
+        return ["none", "here"]
+    try:
+        found = yield Job(path, work, list[str])
+        if path.name == "twice":
+            again = yield Job(path, work, list[str])
+            return [*found, *again]
+    except (ChildDied, ChildFailed) as end:
+        return [path.name, str(end)]
+    return found
 
 
-def run(names: list[str], jobs: int) -> list[Report]:
-    return list(answers([Path(name) for name in names], work, lost, jobs))
+def run(names: list[str], at_once: int, workshop: Workshop | None = None) -> list[list[str]]:
+    paths = [Path(name) for name in names]
+    if workshop is not None:
+        return list(answers(paths, way, workshop, at_once))
+    with Workshop(Limits(seconds=5)) as made:
+        return list(answers(paths, way, made, at_once))
 
 
-def test_one_job_stays_in_this_process() -> None:
-    reports = run(["a", "b"], 1)
-    assert [report.assumptions for report in reports] == [(str(os.getpid()),)] * 2
-
-
-def test_one_file_needs_no_pool() -> None:
-    assert run(["a"], 8)[0].assumptions == (str(os.getpid()),)
+@pytest.mark.parametrize("at_once", [1, 2, 99])
+def test_the_order_is_kept(at_once: int) -> None:
+    names = ["slow", "b", "none", "c", "slow-too", "e", "f"]
+    told = run(names, at_once)
+    assert [one[0] for one in told] == names
+    pids = [one[1] for one in told if one[1] != "here"]
+    assert len(set(pids)) == 6
+    assert str(os.getpid()) not in pids
 
 
 def test_no_file_no_answer() -> None:
     assert run([], 4) == []
 
 
-def test_the_order_is_kept_and_the_work_shared() -> None:
-    names = ["slow", "b", "c", "slow-too", "e", "f"]
-    reports = run(names, 2)
-    assert [report.file for report in reports] == names
-    workers = {report.assumptions for report in reports}
-    assert len(workers) == 2
-    assert (str(os.getpid()),) not in workers
+def test_a_file_that_needs_no_child_is_answered_without_one() -> None:
+    assert run(["none", "none"], 2) == [["none", "here"]] * 2
 
 
-def test_a_dead_worker_costs_only_its_file() -> None:
-    reports = run(["a", "die", "b", "die", "c", "d", "die"], 2)
-    assert [report.verdict for report in reports] == [
-        Verdict.READY, Verdict.UNCHECKED, Verdict.READY, Verdict.UNCHECKED, Verdict.READY, Verdict.READY,
-        Verdict.UNCHECKED,
-    ]  # fmt: skip
-    assert reports[1].assumptions == ("the process that read it ended by itself (code 3)",)
+def test_a_way_may_ask_for_more_than_one_job() -> None:
+    ((first, one, second, other),) = run(["twice"], 1)
+    assert (first, second) == ("twice", "twice")
+    assert one != other
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal")
-def test_a_killed_worker_is_told_as_killed() -> None:
-    reports = run(["killed", "a"], 2)
-    assert [report.verdict for report in reports] == [Verdict.UNCHECKED, Verdict.READY]
-    assert "signal 9" in reports[0].assumptions[0]
+@pytest.mark.parametrize("at_once", [1, 2])
+def test_a_dead_child_costs_only_its_file(at_once: int) -> None:
+    names = ["a", "die", "b", "die", "c", "d", "die"]
+    told = run(names, at_once)
+    assert [one[0] for one in told] == names
+    assert ["status 3" in one[1] for one in told] == [name == "die" for name in names]
 
 
 def test_answers_come_before_the_last_file_is_done() -> None:
-    start = time.monotonic()
-    reports = answers([Path(name) for name in ("a", "slow", "slow", "slow", "slow")], work, lost, 2)
-    first = next(reports)
-    early = time.monotonic() - start
-    list(reports)
-    assert first.file == "a"
+    with Workshop() as workshop:
+        start = time.monotonic()
+        told = answers([Path(name) for name in ("a", "slow", "slow", "slow", "slow")], way, workshop, 2)
+        first = next(told)
+        early = time.monotonic() - start
+        list(told)
+    assert first[0] == "a"
     assert time.monotonic() - start - early > 0.6
 
 
-def test_no_worker_outlives_the_run() -> None:
-    reports = answers([Path(name) for name in ("a", "slow", "slow", "b")], work, lost, 2)
-    next(reports)
-    reports.close()
-    assert multiprocessing.active_children() == []
+def test_no_more_are_at_work_than_wanted() -> None:
+    class Counting(Direct):
+        most = 0
+
+        def start(self, job: Job[list[str]], *, more: bool = False) -> object:
+            child = super().start(job, more=more)
+            self.most = max(self.most, len(self.done))
+            return child
+
+    for at_once in (1, 3):
+        workshop = Counting()
+        assert len(run(list("abcdefg"), at_once, workshop)) == 7
+        assert workshop.most == at_once
 
 
-def test_more_jobs_than_can_be_waited_for_are_not_started() -> None:
+def test_no_child_outlives_the_run() -> None:
+    with Workshop() as workshop:
+        told = answers([Path(name) for name in ("a", "slow", "slow", "b")], way, workshop, 2)
+        next(told)
+        told.close()
+        pids = [child.process.pid for child in workshop._busy]
+        assert pids
+    for pid in pids:
+        with pytest.raises(ProcessLookupError):
+            os.kill(pid, 0)
+
+
+def test_what_a_way_raises_is_not_swallowed() -> None:
+    def slip(path: Path) -> Generator[Job[list[str]], list[str], list[str]]:
+        yield Job(path, work, list[str])
+        raise KeyError("ours")
+
+    with Workshop() as workshop, pytest.raises(KeyError):
+        list(answers([Path("a")], slip, workshop, 1))
+
+
+def test_more_jobs_than_make_sense_are_not_started() -> None:
     assert MOST_JOBS < 63

@@ -100,8 +100,8 @@ def _settle(artwork: Path | None, scratch: Path) -> Path:
     os.close(nothing)
     os.close(said)
     # The old ones may be locked by a thread that was not copied, and hold what the parent has yet to write.
-    sys.stdin, sys.stdout = open(0, closefd=False), open(1, "w", closefd=False)  # noqa: PTH123, SIM115
-    sys.stderr = open(2, "w", closefd=False, buffering=1, encoding="utf-8", errors="backslashreplace")  # noqa: PTH123, SIM115
+    sys.stdin, sys.stdout = open(0, closefd=False), open(1, "w", closefd=False)  # noqa: SIM115
+    sys.stderr = open(2, "w", closefd=False, buffering=1, encoding="utf-8", errors="backslashreplace")  # noqa: SIM115
     os.chdir(scratch)
     os.environ.update(dict.fromkeys(("TMPDIR", "TEMP", "TMP"), str(scratch)))
     tempfile.tempdir = str(scratch)

@@ -35,7 +35,8 @@ def to_plain(value: Any) -> Any:
     if value is None or type(value) in (str, int, float, bool):
         return value
     if dataclasses.is_dataclass(value):
-        return {name: to_plain(getattr(value, name)) for name in _names(type(value))}
+        kind: Any = type(value)
+        return {name: to_plain(getattr(value, name)) for name in _names(kind)}
     if isinstance(value, tuple | list):
         return [to_plain(part) for part in value]
     if isinstance(value, Mapping):
@@ -57,12 +58,13 @@ def from_plain(kind: type[T], value: Any) -> T:
     MisfitError
         When anything has another type, is missing or is too much.
     """
-    read: T = _reader(kind)(value)
-    return read
+    annotation: Any = kind
+    fitting: T = _reader(annotation)(value)
+    return fitting
 
 
 @functools.cache
-def _names(kind: type) -> tuple[str, ...]:
+def _names(kind: Any) -> tuple[str, ...]:
     return tuple(field.name for field in dataclasses.fields(kind))
 
 

@@ -38,6 +38,7 @@ class StartedProcess:
     process: BaseProcess
     link: Connection
     number: int
+    programs: bool = False  #: whether it may have started another program
 
     @property
     def pid(self) -> int:
@@ -47,10 +48,10 @@ class StartedProcess:
     def end(self, patience: float) -> End:
         """Wait for its end, and after ``patience`` seconds make one; afterwards nothing of it is left."""
         self.process.join(patience)
+        if sys.platform != "win32" and (self.programs or self.process.is_alive()):
+            with contextlib.suppress(ProcessLookupError, PermissionError):
+                os.killpg(self.number, signal.SIGKILL)
         if self.process.is_alive():
-            if sys.platform != "win32":
-                with contextlib.suppress(ProcessLookupError, PermissionError):
-                    os.killpg(self.number, signal.SIGKILL)
             self.process.kill()
             self.process.join()
         self.link.close()
@@ -84,6 +85,7 @@ class Starts:
     def start(self, job: Job[Any], limits: Limits, scratch: Path) -> StartedProcess:
         """Start the work on one file."""
         child = self._ahead.pop() if self._ahead else self._started()
+        child.programs = job.programs
         with contextlib.suppress(OSError):  # it is dead already: its end is heard like any other
             child.link.send((job, limits, scratch))
         return child

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy.ma  # noqa: F401 - np.unique loads it
-import PIL.BmpImagePlugin  # noqa: F401
+import PIL.BmpImagePlugin
 import PIL.ImageCms  # noqa: F401
 
 import preflight.child.examining

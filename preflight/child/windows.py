@@ -1,5 +1,6 @@
-"""A job object by ctypes: the limits that Windows holds for one process. Written from Microsoft's documentation of
-"Job Objects" and ``JOBOBJECT_EXTENDED_LIMIT_INFORMATION``; not yet run on Windows.
+"""A job object by ctypes: the limits that Windows holds for one process.
+
+Written from memory of Microsoft's "Job Objects" and ``JOBOBJECT_EXTENDED_LIMIT_INFORMATION``; not yet run on Windows.
 """
 
 from __future__ import annotations
@@ -49,18 +50,22 @@ def confine(limits: Limits, *, programs: bool) -> list[str]:
     programs
         Whether another program may be started.
     """
-    if sys.platform != "win32":
-        return []
-    kernel: Any = ctypes.WinDLL("kernel32", use_last_error=True)
+    if sys.platform == "win32":
+        return confined(ctypes.WinDLL("kernel32", use_last_error=True), limits, programs=programs)
+    return []
+
+
+def confined(kernel: Any, limits: Limits, *, programs: bool) -> list[str]:
+    """The same with the system's library given."""
     kernel.SetErrorMode(_NO_DIALOGUES)
     kernel.CreateJobObjectW.restype = kernel.GetCurrentProcess.restype = ctypes.c_void_p
     job = ctypes.c_void_p(kernel.CreateJobObjectW(None, None))
+    if not job.value:
+        return []
     wanted = extended(limits, programs=programs)
-    size = ctypes.sizeof(wanted)
-    done = job.value and kernel.SetInformationJobObject(job, _EXTENDED, ctypes.byref(wanted), size)
+    done = kernel.SetInformationJobObject(job, _EXTENDED, ctypes.byref(wanted), ctypes.sizeof(wanted))
     done = done and kernel.AssignProcessToJobObject(job, ctypes.c_void_p(kernel.GetCurrentProcess()))
-    if job.value:
-        kernel.CloseHandle(job)  # without it nobody can loosen the limits; they last as long as the process
+    kernel.CloseHandle(job)  # without it nobody can loosen the limits; they last as long as the process
     if not done:
         return []
     return [

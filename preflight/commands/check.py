@@ -6,13 +6,13 @@ import glob
 import os
 import sys
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
+from preflight.child import Limits, Workshop, protections
 from preflight.commands.output import WholeFile, standard_output
 from preflight.commands.progress import Progress
-from preflight.engine import TRACEBACK, Checker, lost
+from preflight.engine import TRACEBACK, Checker
 from preflight.errors import UsageError
 from preflight.jobs import MOST_JOBS, answers
 from preflight.model import ExitStatus, Report, Verdict
@@ -67,8 +67,12 @@ def check(request: Request) -> ExitStatus:
     jobs = whole_number("--jobs", request.jobs, MOST_JOBS)
     checker = _checker(request)
     paths = [Path(name) for name in _without_tickets(_expanded(request.files))]
-    work = answers(paths, checker, lambda path, how: lost(path, checker, how), jobs)
-    with closing(work), Progress(len(paths)) as progress:
+    limits = Limits.of(checker.shop)
+    if request.verbose:
+        _tell_protections(limits)
+    progress = Progress(len(paths))
+    with progress, Workshop(limits, idle=progress.pulse) as workshop:
+        work = answers(paths, checker.way, workshop, jobs)
         reports = _counted(work, progress, request.verbose)
         if request.output is not None:
             verdicts = _save(reports, Path(request.output), paths, written)
@@ -164,6 +168,12 @@ def _counted(reports: Iterable[Report], progress: Progress, verbose: bool) -> It
                 sys.stderr.write(report.extra[TRACEBACK])
         progress.tick()
         yield report
+
+
+def _tell_protections(limits: Limits) -> None:
+    """Say on standard error what is in force here while a customer's file is open."""
+    sys.stderr.write("While a customer's file is open:\n")
+    sys.stderr.writelines(f"  {clause}\n" for clause in protections(limits))
 
 
 def _print_json(reports: Iterable[Report]) -> list[Verdict]:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from preflight.child import Limits, Workshop
 from preflight.commands.check import print_text
 from preflight.commands.output import standard_output
 from preflight.commands.progress import Progress
 from preflight.demo import PIECES, make_order
 from preflight.engine import Checker
+from preflight.jobs import answers
 from preflight.rulebook import load_rulebook
 from preflight.shop import load_shop
 from preflight.ticket import Order
@@ -29,8 +31,10 @@ def demo(name: str) -> None:
     stream.write(f"Pictures, tickets and a shop file are made in the folder {folder}.\n\n")
     shop = load_shop(folder / "shop.toml")
     checker = Checker(Order(), shop, load_rulebook(shop))
-    with Progress(len(PIECES)) as progress:
-        print_text((checker(path) for path in paths), progress)
+    progress = Progress(len(PIECES))
+    with progress, Workshop(Limits.of(shop), idle=progress.pulse) as workshop:
+        reports = (report for path in paths for report in answers([path], checker.way, workshop, 1))
+        print_text(reports, progress)
     stream.write(_next(folder))
 
 

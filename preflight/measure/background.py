@@ -13,7 +13,7 @@ from preflight.measure.sheet import CELL, FAINT, Sheet
 from preflight.model import Artwork, Bytes, Measurement, PixelFacts, Spot, Strip
 
 #: Smallest box that is looked at, cells.
-_LEAST_CELLS = 40
+_LEAST_CELLS = 20
 #: How solid the box and how uniform its border must be (measured: 40 of 40 found, 0 of 57 false).
 _SOLID = 0.985
 _UNIFORM = 0.93

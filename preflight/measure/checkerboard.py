@@ -27,7 +27,7 @@ def measure(tiles: Sequence[Tile]) -> Measurement:
     sizes = [(tile, cell_size(tile.rgb)) for tile in tiles]
     hits = [(tile, size) for tile, size in sizes if size]
     # A small picture gives few tiles; then all of those that there are must agree.
-    needed = min(_AGREE, max(1, len(tiles)))
+    needed = min(_AGREE, max(1, len(tiles) // 2))
     if len(hits) < needed:
         return Measurement("checkerboard-cell", None, "px")
     middle = float(np.median([size for _, size in hits]))

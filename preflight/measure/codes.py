@@ -22,6 +22,8 @@ from preflight.units import show_number
 #: Side of a block, px; share of neighbouring samples that must flip in it, both ways or (bar codes) one way.
 _BLOCK = 64
 _FLIPS_BOTH, _FLIPS_ONE = 0.10, 0.25
+#: Distances, in cells, between the samples that are compared.
+_STEPS = (1, 2, 4)
 _FLIP_LEVELS, _FLIP_OPACITY = 70, 128
 #: Pixels that are given to the decoders in all; busier sheets are screens and textures.
 _BUDGET = 6_000_000
@@ -53,6 +55,7 @@ class Code:
     width: int
     height: int
     module: float
+    sure: bool  #: whether its finder pattern leaves no doubt that it is a code
 
 
 class CodePieces:
@@ -127,7 +130,17 @@ class CodePieces:
 
 def busy_blocks(cells: Cells) -> npt.NDArray[np.bool_]:
     """Which 64-px blocks of a strip flip between dark and light like a code, bool (rows, columns)."""
-    green, alpha = cells.sample[..., 1], cells.sample[..., 3]
+    rows, columns = (-(-side * CELL // _BLOCK) for side in cells.alpha.shape)
+    busy = np.zeros((rows, columns), bool)
+    for step in _STEPS:
+        # Coarse modules flip seldom between neighbours; samples further apart see them.
+        coarse = _busy(cells.sample[::step, ::step, 1], cells.sample[::step, ::step, 3])
+        busy |= np.repeat(np.repeat(coarse, step, axis=0), step, axis=1)[:rows, :columns]
+    return busy
+
+
+def _busy(green: Bytes, alpha: Bytes) -> npt.NDArray[np.bool_]:
+    """Which blocks of 16 x 16 samples flip like a code, bool (rows, columns)."""
     # Every second row tells the flips across, every second column those down.
     across = _flips(green[::2, 1:], green[::2, :-1], alpha[::2, 1:], alpha[::2, :-1])
     down = _flips(green[1:, ::2], green[:-1, ::2], alpha[1:, ::2], alpha[:-1, ::2])
@@ -184,6 +197,8 @@ def measure(
     spots: list[tuple[Spot, Code, str]] = []
     for region in regions:
         for code in find_codes(region):
+            if not code.sure and not any(reads_on(region, code, rgb) for rgb in _ANY_CLOTH.values()):
+                continue  # stripes that were taken for a bar code once and never again
             unread = [name for name, rgb in (garments or _ANY_CLOTH).items() if not reads_on(region, code, rgb)]
             # Without an order for a garment, a code that reads on some cloth is all right.
             failed = bool(unread) if garments else len(unread) == len(_ANY_CLOTH)

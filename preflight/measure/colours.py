@@ -86,13 +86,17 @@ def table(sheet: Sheet, to_srgb: Convert, separation: Separation) -> Colours:
 
 
 def visible_weight(sheet: Sheet, stride: int) -> npt.NDArray[np.float32]:
-    """Opacity of every ``stride``-th cell's sample times the px that it stands for, float32."""
+    """Opacity of every ``stride``-th cell's sample times the px that it stands for, float32; sums to the visible px."""
     weight = sheet.sample4[::stride, ::stride, 3].astype(np.float32)
     if stride == 1:
         weight *= sheet.cell_pixels()
     else:
         weight *= np.float32(sheet.width * sheet.height / weight.size)
     weight /= np.float32(255.0)
+    sampled = float(weight.sum())
+    if sheet.alpha is not None and sampled > 0:
+        # How much of the art the samples hit is chance, on small art by some percent; its whole area is known.
+        weight *= np.float32(cv2.sumElems(sheet.alpha)[0] / 255.0 / sampled)
     return weight
 
 

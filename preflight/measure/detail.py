@@ -140,5 +140,5 @@ def tone(sheet: Sheet) -> str:
         return "line-art"
     green = sheet.sample4[..., 1]
     difference = np.abs(green[:, 1:].astype(np.int16) - green[:, :-1])
-    little = (difference >= 3) & (difference <= 40) & pairs
+    little = (difference >= 2) & (difference <= 60) & pairs
     return "continuous-tone" if int(little.sum()) > _TONE_SHARE * count else "line-art"

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from preflight.measure.places import Scale
-from preflight.measure.thin import Parts
+from preflight.measure.thin import Parts, joined
 from preflight.model import MOST_PLACES, Measurement, Spot
 from preflight.units import show_number
 
@@ -25,7 +25,7 @@ LETTER_MM = 8.0
 JOINED_LETTERS_MM = 14.0
 FOLDED = 1.25
 #: A short narrow part that grows out of something wider is held by it, up to this extent, mm.
-HELD_MM = 4.0
+HELD_MM = 3.0
 #: Lettering below this height, mm, is too small to be let pass: the small letters of 8 pt text are 1.3–1.5 mm high.
 SMALLEST_LETTER_MM = 1.1
 #: How near, mm, another short part must be to make both lettering.
@@ -36,8 +36,8 @@ TALL_SHARE = 0.5
 VEILED = 0.5
 #: Of a connected part, at least this share must be narrow, or it is the end of a wider stroke.
 LEAST_SHARE = 0.3
-#: A blade on something wider, longer than this, mm, is bare film below so many chokes: its white never reaches it.
-BARE_MM, BARE_CHOKES = 1.5, 1.5
+#: A blade of even width on something wider, longer than this, mm, is bare below so many chokes: no white reaches it.
+BARE_MM, BARE_CHOKES = 2.8, 1.5
 #: Shorter than so many times the search width it is no line but a mark or a corner.
 LEAST_LENGTH = 3.0
 
@@ -63,7 +63,9 @@ def is_tip(parts: Parts, search_px: float) -> npt.NDArray[np.bool_]:
 def sort_parts(parts: Parts, search_px: float, choke_mm: float, scale: Scale) -> Sorted:
     """Lines, and marks too short for one; tips, lettering and the insides of fades left out."""
     parts = parts.where(parts.veiled < VEILED)
-    bare = parts.attached & (parts.stroke < scale.px(BARE_CHOKES * choke_mm)) & (parts.length > scale.px(BARE_MM))
+    even = parts.low >= 0.85 * parts.high
+    bare = parts.attached & even & (parts.stroke < scale.px(BARE_CHOKES * choke_mm))
+    bare &= parts.length > scale.px(BARE_MM)
     held = parts.attached & (parts.extent < scale.px(HELD_MM))
     # Of a stroke wide enough only the slanting end is narrow.
     end = (parts.share < LEAST_SHARE) & (parts.length < 8 * search_px)
@@ -125,9 +127,10 @@ def narrowest(name: str, sorted_parts: Sorted, scale: Scale) -> Measurement:
 
 
 def without_white(sorted_parts: Sorted, choke_mm: float, scale: Scale) -> Measurement:
-    """``area-without-white`` in mm²: marks narrower than twice the choke; lines are ``narrowest-line``'s."""
-    marks = sorted_parts.marks
-    bare = marks.where(_across(marks) < scale.px(2 * choke_mm))
+    """``area-without-white`` in mm²: lines and marks narrower than twice the choke."""
+    limit = scale.px(2 * choke_mm)
+    lines, marks = sorted_parts.lines, sorted_parts.marks
+    bare = joined(lines.where(lines.stroke < limit), marks.where(_across(marks) < limit))
     details = {"choke": f"{show_number(choke_mm, 2)} mm"}
     if not len(bare):
         return Measurement("area-without-white", None, "mm2", details=details)

@@ -21,6 +21,8 @@ from preflight.model import Bytes, Measurement
 HALO = 20
 #: A plateau may vary by so many levels of 255.
 _PLATEAU = 2
+#: A peak of the histogram is compared with so many levels on either side.
+_AROUND = 6
 #: Opacity levels across 5 px from which there is an edge; levels across 3 px that no fade of 5 px exceeds.
 _EDGE, _STEEPEST = 40, 140
 #: A slow fade of less than so much is a tail, mm².
@@ -195,8 +197,8 @@ def _peaks(levels: npt.NDArray[np.int64], least: float) -> npt.NDArray[np.bool_]
     counts = levels.astype(np.float64)
     counts[: FAINT + 1] = 0
     window = np.convolve(counts, np.ones(2 * _PLATEAU + 1), "same")
-    around = np.convolve(counts, np.ones(25), "same")
-    top = (window >= least) & (window >= 0.6 * around)
+    ring = np.convolve(counts, np.ones(2 * _AROUND + 1), "same") - window
+    top = (window >= least) & (window >= 2.0 * ring)
     return np.asarray(top & (counts > 0.05 * window))
 
 

@@ -22,6 +22,8 @@ SPECK_MM = 0.8
 AWAY_MM = 2.0
 #: More neighbours than these within ``AWAY_MM`` make a pattern: stipple, a dotted line, a halftone.
 MOST_NEIGHBOURS = 2
+#: More specks than this are a pattern.
+MANY = 24
 #: So many specks, of which this share stand midway between two others, make a dotted line or a screen that thins out.
 #: Of dust strewn by chance at most a quarter do (measured, 300 draws).
 LEAST_ROW, ROW_SHARE = 8, 0.5
@@ -66,10 +68,13 @@ def _alone(labels: Ints, stats: Ints, small: npt.NDArray[np.intp], scale: Scale)
     x = stats[small, cv2.CC_STAT_LEFT] + stats[small, cv2.CC_STAT_WIDTH] / 2
     y = stats[small, cv2.CC_STAT_TOP] + stats[small, cv2.CC_STAT_HEIGHT] / 2
     away = near_art[np.minimum(y.astype(int), len(labels) - 1), np.minimum(x.astype(int), labels.shape[1] - 1)] == 0
+    # Where there are many, they are a pattern: then only what stands far from all others is dust.
+    many = len(small) > MANY
+    reach, most = (2 * reach, 0) if many else (reach, MOST_NEIGHBOURS)
     found = []
     for index in np.flatnonzero(away).tolist():
         distance = np.maximum(np.abs(x - x[index]), np.abs(y - y[index]))
-        if int((distance <= reach).sum()) - 1 <= MOST_NEIGHBOURS:
+        if int((distance <= reach).sum()) - 1 <= most:
             found.append(index)
     return [int(small[index]) for index in _strewn(x, y, found)]
 

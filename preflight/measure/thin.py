@@ -218,6 +218,11 @@ class ThinParts:
         )
 
 
+def joined(one: Parts, other: Parts) -> Parts:
+    """The parts of both."""
+    return Parts(*(np.concatenate((getattr(one, f.name), getattr(other, f.name))) for f in fields(Parts)))
+
+
 def _no_parts() -> Parts:
     none = np.empty(0)
     return Parts(np.empty((0, 4)), none, none, none, none, none, np.empty(0, bool), none, none)

@@ -14,7 +14,7 @@ from preflight.model import Bytes, PixelFacts, Strip
 #: Tile for spectra, px, and about the most that are kept.
 DETAIL_TILE = 128
 MOST = 24
-#: Tile for the painted checkerboard, px, and the grid of them.
+#: Largest tile for the painted checkerboard, px, and the grid of them.
 PATTERN_TILE = 192
 _GRID = 8
 #: Share of pixels that differ a little from those four further on, in a piece of a picture.
@@ -96,17 +96,19 @@ class PatternTiles:
     """Keeps opaque tiles with enough grey in them, from a regular grid of at most 8 x 8."""
 
     def __init__(self, facts: PixelFacts) -> None:
-        self._columns = _starts(facts.width)
+        # A small picture is looked at in small tiles, so that several can agree.
+        self._side = max(96, min(PATTERN_TILE, min(facts.width, facts.height) // 2))
+        self._columns = _starts(facts.width, self._side)
         self._bands = set(_starts(-(-facts.height // 256), 1, _GRID))
         self._tiles: list[Tile] = []
 
     def see(self, strip: Strip, cells: Cells) -> None:
         """Take this strip's tiles."""
-        height = min(PATTERN_TILE, len(strip.rgba))
+        height = min(self._side, len(strip.rgba))
         if strip.y // 256 not in self._bands or height < 64:
             return
         for x in self._columns:
-            width = min(PATTERN_TILE, strip.rgba.shape[1] - x)
+            width = min(self._side, strip.rgba.shape[1] - x)
             inside = cells.alpha[: -(-height // CELL), x // CELL : -(-(x + width) // CELL)]
             if width < 64 or int(inside.min()) < 250:
                 continue
@@ -127,7 +129,7 @@ def neutral(rgb: Bytes) -> npt.NDArray[np.bool_]:
     return np.asarray(most - least <= NEUTRAL)
 
 
-def _starts(length: int, tile: int = PATTERN_TILE, most: int = _GRID) -> list[int]:
+def _starts(length: int, tile: int, most: int = _GRID) -> list[int]:
     """Where up to ``most`` tiles start along ``length``."""
     room = max(0, length - tile)
     count = max(1, min(most, length // tile))

@@ -123,7 +123,11 @@ def save(picture: Drawn, folder: Path, name: str, rng: np.random.Generator) -> P
     if density == -1.0:
         density = [None, 72.0, picture.ppi][int(rng.integers(3))]
     options: dict[str, object] = {} if density is None else {"dpi": (density, density)}
-    _picture(picture, form).save(path, form, **(options | _options(form, picture.quality, rng)))
+    options |= _options(form, picture.quality, rng)
+    if form == "JPEG" and picture.inks is not None:
+        # Halving "chroma" of ink planes would halve magenta, yellow and black themselves: no sound picture any more.
+        options["subsampling"] = 0
+    _picture(picture, form).save(path, form, **options)
     if picture.keep == 0:
         path.write_bytes(rng.bytes(int(rng.integers(0, 3)) * 4000))
     elif picture.keep < 1:

@@ -176,7 +176,7 @@ def change_attributes(path: Path, room: Room) -> list[str]:
 def read_others(path: Path, room: Room) -> list[str]:
     return tried(
         lambda: path.with_name("other.txt").read_bytes(),
-        lambda: os.listdir(path.parent),
+        lambda: list(path.parent.iterdir()),
         lambda: Path("/etc/passwd").read_bytes(),
         lambda: Path(f"/proc/{os.getppid()}/environ").read_bytes(),
         lambda: path.read_bytes(),
@@ -230,7 +230,7 @@ def start_others(path: Path, room: Room) -> list[str]:
 
 def run_a_program(path: Path, room: Room) -> list[str]:
     """What Ghostscript needs: start, read, write in the scratch folder, and nothing else."""
-    shell = "echo made > made.txt; cat made.txt; echo x > \"$1\" || echo kept out; cat /etc/passwd || echo blind"
+    shell = 'echo made > made.txt; cat made.txt; echo x > "$1" || echo kept out; cat /etc/passwd || echo blind'
     run = ["/bin/sh", "-c", shell, "sh", str(path.with_name("written"))]
     done = subprocess.run(run, capture_output=True, text=True, check=False, cwd=room.scratch)
     return done.stdout.split("\n")
@@ -252,9 +252,9 @@ def harm_others(path: Path, room: Room) -> list[str]:
 def find_open_files(path: Path, room: Room) -> list[str]:
     """Which files of the parent's came along: everything but the standard streams and one pipe."""
     found = []
-    for name in os.listdir("/proc/self/fd"):
+    for file in Path("/proc/self/fd").iterdir():
         with contextlib.suppress(OSError):
-            found.append(os.readlink(f"/proc/self/fd/{name}"))
+            found.append(str(file.readlink()))
     return sorted(found)
 
 

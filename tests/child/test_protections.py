@@ -131,7 +131,7 @@ def test_a_kernel_without_landlock_or_filter_is_told_as_that(monkeypatch: pytest
 
 @pytest.mark.skipif(not HEADER.is_file(), reason="the kernel's header for x86-64 is not installed")
 def test_the_numbers_of_the_calls_are_those_of_the_kernel() -> None:
-    known = dict(re.findall(r"#define __NR_(\w+) (\d+)", HEADER.read_text()))
+    known = dict(re.findall(r"#define __NR_(\w+)\s+(\d+)", HEADER.read_text()))
     listed = syscalls.refused("x86_64", programs=False)
     assert len(listed) > 60
     assert {name: number for name, number in listed.items() if name in known} == {
@@ -142,7 +142,7 @@ def test_the_numbers_of_the_calls_are_those_of_the_kernel() -> None:
 
 @pytest.mark.skipif(not OTHER_HEADER.is_file(), reason="the kernel's generic header is not installed")
 def test_the_numbers_of_the_other_machine_too() -> None:
-    known = dict(re.findall(r"#define __NR(?:3264)?_(\w+) (\d+)", OTHER_HEADER.read_text()))
+    known = dict(re.findall(r"#define __NR(?:3264)?_(\w+)\s+(\d+)", OTHER_HEADER.read_text()))
     listed = syscalls.refused("aarch64", programs=False)
     assert {name: number for name, number in listed.items() if name in known} == {
         name: int(known[name]) for name in listed if name in known

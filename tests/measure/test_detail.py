@@ -62,7 +62,7 @@ def test_an_enlarged_photograph_is_found(name: str, how: Resampling) -> None:
         assert seen.value is not None
         assert seen.value < 300 / factor * 1.6  # told too fine by up to so much
         assert seen.details["pixels_ppi"] == "300 ppi"
-        assert float(seen.details["factor"]) == pytest.approx(300 / seen.value, rel=0.01)
+        assert float(seen.details["factor"]) == pytest.approx(300 / seen.value, rel=0.04)  # two figures
         values.append(seen.value)
     assert values[0] >= values[1] * 0.8
     assert values[1] > values[2] * 0.95
@@ -82,11 +82,11 @@ def test_detail_follows_the_print_size() -> None:
 
 
 def test_drawings_are_left_in_peace() -> None:
-    badge = over(plain((250, 240, 220), 800, 800), cover(disc(400, 400, 300), 800, 800), INK)
-    badge = over(badge, cover(star(400, 400, 5, 36, 220), 800, 800), (220, 40, 30))
+    badge = over(plain((250, 240, 220), 600, 600), cover(disc(300, 300, 250), 600, 600), INK)
+    badge = over(badge, cover(star(300, 300, 5, 36, 180), 600, 600), (220, 40, 30))
     assert detail(badge).value is None
     assert detail(np.repeat(np.repeat(badge[::4, ::4], 4, axis=0), 4, axis=1)).value is None  # enlarged line art
-    assert measured(film(cover(star(400, 400, 9, 20, 380), 800, 800)), "detail-ppi").value is None
+    assert measured(film(cover(star(250, 250, 7, 20, 240), 500, 500)), "detail-ppi").value is None
 
 
 @pytest.mark.parametrize("module", [4, 6, 9])
@@ -150,7 +150,7 @@ def kept(rgba: np.ndarray) -> tuple[DetailTiles, PatternTiles]:
 
 def test_tiles_are_pieces_of_the_artwork() -> None:
     rgb = enlarged(photo("coffee.png"), 2)
-    busy, grid = kept(solid(rgb))
+    busy, _ = kept(solid(rgb))
     for tile in busy.tiles():
         assert np.array_equal(tile.rgb, rgb[tile.y : tile.y + DETAIL_TILE, tile.x : tile.x + DETAIL_TILE])
     activity = [tile.activity for tile in busy.tiles()]

@@ -27,6 +27,7 @@ _GAVE_UP = "too many errors"
 #: Instructions of repeated streams that are kept: a form used a thousand times is taken apart once.
 _KEPT_EACH = 20_000
 _KEPT_ALL = 200_000
+_MOST_TESTED = 64 << 20
 
 
 class Contents:
@@ -90,15 +91,22 @@ class Contents:
             raise _damaged() from error
         self._budget.content(data)
         early = any(_ENDS_EARLY in str(warning) for warning in self._pdf.get_warnings())
-        if early and not _lacks_only_its_sum(stream):
+        if early and not _is_all_there(stream):
             raise _damaged()
 
 
-def _lacks_only_its_sum(stream: Value) -> bool:
-    """Whether deflated data end as they should and only the check sum after them is missing."""
+def _is_all_there(stream: Value) -> bool:
+    """Whether deflated data that do not say that they end are whole all the same.
+
+    Some programs leave out the check sum at the end; a common viewer ends with a flush instead of a last block, whose
+    marks are the four bytes below (RFC 1951, 3.2.4: an empty stored block).
+    """
+    raw = stream.read_raw_bytes()
+    if raw.rstrip(b"\r\n").endswith(b"\x00\x00\xff\xff"):
+        return True
     decoder = zlib.decompressobj(-zlib.MAX_WBITS)
     try:
-        decoder.decompress(stream.read_raw_bytes()[2:])
+        decoder.decompress(raw[2:], _MOST_TESTED)
     except zlib.error:
         return False
     return decoder.eof

@@ -98,7 +98,7 @@ def _composite(value: Value) -> Font:
     name = values.name(encoding) or values.name(values.get(encoding, "/CMapName")) or ""
     identity = name.startswith("Identity")
     return Font(
-        name=_name(values.get(value, "/BaseFont") or values.get(descendant, "/BaseFont")),
+        name=_name(values.get(descendant, "/BaseFont") or values.get(value, "/BaseFont")),
         embedded=_is_embedded(descriptor),
         two_bytes=True,
         vertical=name.endswith("V") or values.whole(values.get(encoding, "/WMode")) == 1,

@@ -83,12 +83,12 @@ class Found:
     strokes: Worst[StrokeLine] = field(default_factory=lambda: Worst(lambda stroke: stroke.width_mm))
     overprint: Worst[Area] = field(default_factory=lambda: Worst(lambda area: -area.width_mm * area.height_mm))
     inks: dict[str, str] = field(default_factory=dict)
-    families: set[str] = field(default_factory=set)
+    families: set[str] = field(default_factory=set)  #: of colour spaces that mark the page
+    group_families: set[str] = field(default_factory=set)  #: of those that transparent groups blend in
     hidden: dict[str, None] = field(default_factory=dict)
     linked: dict[str, None] = field(default_factory=dict)
     white_pictures: set[Key] = field(default_factory=set)
     transparency: bool = False
-    fill_alpha: bool = False  #: something is filled with an opacity under 1
     odd_blends: bool = False  #: blend modes whose result over white is not that over film
     slips: int = 0
     _piece: Piece | None = None

@@ -67,7 +67,6 @@ def _set_transparency(frame: Frame, settings: Value) -> None:
     state, found = frame.state, frame.page.found
     state.fill_alpha = number(values.get(settings, "/ca"), state.fill_alpha)
     state.stroke_alpha = number(values.get(settings, "/CA"), state.stroke_alpha)
-    found.fill_alpha |= state.fill_alpha < 1.0
     blend = values.get(settings, "/BM")
     if blend is not None:
         names = [blend] if values.name(blend) else list(values.items(blend, 20))

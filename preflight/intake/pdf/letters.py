@@ -51,7 +51,9 @@ def _differences(array: Value) -> Iterator[tuple[int, str]]:
         if glyph is None:
             code = values.whole(item)
             continue
-        yield code, _glyph(glyph)
+        letter = _glyph(glyph)
+        if letter:
+            yield code, letter
         code += 1
 
 

@@ -76,7 +76,7 @@ def opened(path: Path) -> Iterator[Opened]:
         if (repaired or not pages) and not _is_whole(path):
             raise cut_short("the document ends before its closing mark")
         if not pages:
-            raise unreadable("the document has no page", SEND_AGAIN)
+            raise _no_page()
         if pages > MOST_PAGES:
             raise unreadable(
                 f"the document has {pages:,} pages; at most {MOST_PAGES:,} are opened",
@@ -106,11 +106,17 @@ def _refused(path: Path, why: str) -> IntakeError:
         return _locked()
     if not _is_whole(path):
         return cut_short("the document ends before its closing mark")
+    if "no pages found" in why:
+        return _no_page()
     return unreadable("the document is damaged and cannot be repaired", SAVE_AGAIN)
 
 
 def _locked() -> IntakeError:
     return unreadable("it is locked: it opens only with a password", _UNLOCK)
+
+
+def _no_page() -> IntakeError:
+    return unreadable("the document has no page", SEND_AGAIN)
 
 
 def _is_whole(path: Path) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from preflight.intake.pdf import values
 from preflight.intake.pdf.frame import Frame
 from preflight.intake.pdf.found import area
-from preflight.intake.pdf.inks import UNKNOWN, whole_space
+from preflight.intake.pdf.inks import UNKNOWN, Space, whole_space
 from preflight.intake.pdf.matrix import box_after, sides
 from preflight.intake.pdf.values import Value
 from preflight.model import PlacedPicture
@@ -42,7 +42,7 @@ def place(frame: Frame, picture: Value) -> None:
         found.white_pictures.add(values.key_of(picture))
 
 
-def _space(frame: Frame, picture: Value):  # type: ignore[no-untyped-def]
+def _space(frame: Frame, picture: Value) -> Space:
     space = values.get(picture, "/ColorSpace")
     return UNKNOWN if space is None else frame.page.space(space, frame.resources)
 

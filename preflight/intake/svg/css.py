@@ -14,7 +14,7 @@ from functools import lru_cache
 from itertools import count
 from typing import Any, TypeAlias
 
-from preflight.intake.svg.limits import MOST_RULES, MOST_STYLE, too_complex
+from preflight.intake.svg.limits import MOST_RULES, MOST_STYLE, MOST_TRIES, too_complex
 from preflight.intake.svg.tree import Node
 
 #: Property → its value as written, and whether it is important.
@@ -63,7 +63,7 @@ class Rule:
     order: int
 
     def fits(self, node: Node) -> bool:
-        return self.steps[0][1].fits(node) and _above(node, self.steps[1:])
+        return self.steps[0][1].fits(node) and _above(node, self.steps[1:]) is True
 
 
 @dataclass(slots=True)
@@ -74,6 +74,7 @@ class Sheet:
     linked: list[str] = field(default_factory=list)  #: what they name outside the file
     fonts: int = 0  #: fonts that they bring along
     passed_over: int = 0  #: rules that were not understood
+    tries: int = 0  #: rules held against an element
 
     def declarations(self, node: Node) -> dict[str, str]:
         """What holds for an element: its attributes, the style sheets, its style attribute; important ones last."""
@@ -91,7 +92,11 @@ class Sheet:
     def _fitting(self, node: Node) -> list[Rule]:
         keys = ["*", node.tag, "#" + node.attributes.get("id", "")]
         keys += ["." + name for name in set(node.attributes.get("class", "").split())]
-        fitting = [rule for key in keys for rule in self.by_key.get(key, ()) if rule.fits(node)]
+        candidates = [rule for key in keys for rule in self.by_key.get(key, ())]
+        self.tries += len(candidates)
+        if self.tries > MOST_TRIES:
+            raise too_complex("its style sheets have too many rules for its elements")
+        fitting = [rule for rule in candidates if rule.fits(node)]
         return sorted(fitting, key=lambda rule: (rule.specificity, rule.order))
 
 
@@ -288,19 +293,29 @@ def _holds(found: str | None, operator: str, value: str) -> bool:
     return {"^=": found.startswith(value), "$=": found.endswith(value), "*=": value in found}[operator]
 
 
-def _above(node: Node, steps: tuple[tuple[str, Compound], ...]) -> bool:
-    """Whether the outer parts of a selector are found among an element's ancestors."""
+def _above(node: Node, steps: tuple[tuple[str, Compound], ...]) -> bool | None:
+    """Whether the outer parts of a selector are found among an element's ancestors.
+
+    Returns
+    -------
+    bool or None
+        False where another ancestor may still fit, None where none can: no search is repeated.
+    """
     if not steps:
         return True
     (sign, compound), rest = steps[0], steps[1:]
     outer = node.parent
+    if sign == ">":
+        if outer is None:
+            return None
+        return _above(outer, rest) if compound.fits(outer) else False
     while outer is not None:
-        if compound.fits(outer) and _above(outer, rest):
-            return True
-        if sign == ">":
-            return False
+        if compound.fits(outer):
+            found = _above(outer, rest)
+            if found is not False:
+                return found
         outer = outer.parent
-    return False
+    return None
 
 
 def _key(compound: Compound) -> str:

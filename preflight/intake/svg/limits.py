@@ -23,6 +23,8 @@ LONGEST_ENTITY = 2_000
 MOST_SHOWN = 150_000
 MOST_STYLE = 1 << 20
 MOST_RULES = 5_000
+#: Rules of style sheets that are held against elements.
+MOST_TRIES = 2_000_000
 #: Objects of a kind that are handed on: of more, the worst.
 MOST_KEPT = 2_000
 #: Names of outside files and of things that act.

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import re
 import zlib
 from pathlib import Path
 
+from preflight.errors import IntakeError
 from preflight.intake.head import AS_PNG, cut_short, unreadable
 from preflight.intake.svg.limits import MOST_BYTES
 
 _GZIP = b"\x1f\x8b"
 _PIECE = 1 << 20
+_WIDE = (b"\xff\xfe", b"\xfe\xff")
+_DECLARATION = re.compile(r"^\s*<\?xml[^>]*\?>")
 
 
 def read_source(path: Path) -> bytes:
-    """The drawing's text as it stands in the file.
+    """The drawing's text; with two bytes a letter it is changed to UTF-8.
 
     Raises
     ------
@@ -26,7 +30,14 @@ def read_source(path: Path) -> bytes:
         data = file.read(MOST_BYTES + 1)
     if len(data) > MOST_BYTES:
         raise _too_large()
-    return _unpacked(data) if data[:2] == _GZIP else data
+    if data[:2] == _GZIP:
+        data = _unpacked(data)
+    return _narrowed(data) if data[:2] in _WIDE else data
+
+
+def _narrowed(data: bytes) -> bytes:
+    text = data.decode("utf-16", "replace")
+    return _DECLARATION.sub("", text).encode("utf-8", "replace")
 
 
 def _unpacked(packed: bytes) -> bytes:
@@ -50,5 +61,5 @@ def _unpacked(packed: bytes) -> bytes:
     return b"".join(pieces)
 
 
-def _too_large() -> Exception:
+def _too_large() -> IntakeError:
     return unreadable(f"the drawing is larger than {MOST_BYTES >> 20} MB", AS_PNG)

@@ -85,6 +85,7 @@ class Document:
     by_id: dict[str, Node]
     style_sheets: tuple[str, ...]  #: text of its style elements
     linked: tuple[str, ...]  #: style sheets outside the file that it names
+    span: tuple[int, int]  #: where the root's start tag and its end tag begin, in bytes
 
 
 def read_tree(data: bytes) -> Document:
@@ -108,6 +109,7 @@ class _Builder:
         self._by_id: dict[str, Node] = {}
         self._linked: list[str] = []
         self._elements = self._entities = self._letters = 0
+        self._first = self._last = 0
         self._parser = self._made()
 
     def document(self) -> Document:
@@ -122,7 +124,7 @@ class _Builder:
         sheets = tuple(node.text for node in self._root.walk() if node.tag == "style" and _is_css(node))
         if sum(map(len, sheets)) > MOST_STYLE * 16:
             raise too_complex("its style sheets are too long")
-        return Document(self._root, self._by_id, sheets, tuple(self._linked))
+        return Document(self._root, self._by_id, sheets, tuple(self._linked), (self._first, self._last))
 
     def _made(self) -> expat.XMLParserType:
         parser = expat.ParserCreate(namespace_separator=_BETWEEN)
@@ -149,6 +151,7 @@ class _Builder:
         node = Node(_tag(name), {_attribute(key): value for key, value in attributes.items()}, parent)
         if parent is None:
             self._root = node
+            self._first = self._parser.CurrentByteIndex
         else:
             parent.children.append(node)
         self._open.append(node)
@@ -157,6 +160,8 @@ class _Builder:
 
     def _end(self, _name: str) -> None:
         self._open.pop()
+        if not self._open:
+            self._last = self._parser.CurrentByteIndex
 
     def _characters(self, text: str) -> None:
         self._count(len(text))

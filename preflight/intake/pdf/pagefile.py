@@ -1,0 +1,62 @@
+"""One page in its file: looked through once, and written anew as often as a drawing needs it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TypeVar
+
+import pikepdf
+
+from preflight.errors import IntakeError
+from preflight.intake.head import SAVE_AGAIN, unreadable
+from preflight.intake.pdf.document import Document
+from preflight.intake.pdf.extract import one_page
+from preflight.intake.pdf.facts import PageFacts, read_page
+from preflight.intake.pdf.library import ODD_VALUES, opened
+from preflight.intake.pdf.values import Key
+
+Got = TypeVar("Got")
+
+
+@dataclass(slots=True)
+class PageFile:
+    """A page of a file on disk. Holds no file open between calls.
+
+    Every method raises IntakeError, with the file's name, when the file is damaged or too complex to read safely.
+    """
+
+    path: Path
+    index: int  #: from 0
+    document: Document
+    _looked: PageFacts | None = field(default=None, repr=False)
+
+    def look(self) -> PageFacts:
+        """What the page's objects say; read when first asked for."""
+        if self._looked is None:
+            self._looked = self._in_file(lambda pdf: read_page(pdf, self.index, self.document))
+        return self._looked
+
+    def written(self, edit: Callable[[pikepdf.Pdf], None] | None = None, drop: Iterable[Key] = ()) -> bytes:
+        """The page as a file of its own; see ``extract.one_page``."""
+        box = self.look().box
+        return self._in_file(lambda pdf: one_page(pdf, self.index, box, self.document.layers, edit, drop))
+
+    def _in_file(self, read: Callable[[pikepdf.Pdf], Got]) -> Got:
+        try:
+            with opened(self.path) as file:
+                return read(file.pdf)
+        except IntakeError as error:
+            error.file = str(self.path)
+            raise
+        except ODD_VALUES as error:
+            raise self.fault("part of what the page shows is damaged", SAVE_AGAIN) from error
+        except OSError as error:
+            raise self.fault("it went away while it was being read", "Check what moves it, try again.") from error
+
+    def fault(self, what: str, next_step: str) -> IntakeError:
+        """An error that names the file."""
+        error = unreadable(what, next_step)
+        error.file = str(self.path)
+        return error

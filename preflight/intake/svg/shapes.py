@@ -1,0 +1,142 @@
+"""Boxes around shapes, in their own units. Curves by their control points: the box may be larger, never smaller."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from preflight.intake.pdf.matrix import Rect
+from preflight.intake.svg.lengths import diagonal, length, numbers
+from preflight.intake.svg.tree import Node
+
+SHAPES = frozenset(("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))
+_COMMAND = re.compile(r"([MmLlHhVvCcSsQqTtAaZz])([^MmLlHhVvCcSsQqTtAaZz]*)")
+#: Flags of an arc may stand without anything between them.
+_ARC = re.compile(
+    r"\s*,?\s*([+-]?[\d.]+(?:[eE][+-]?\d+)?)\s*,?\s*([+-]?[\d.]+(?:[eE][+-]?\d+)?)\s*,?\s*([+-]?[\d.]+(?:[eE][+-]?\d+)?)"
+    r"\s*,?\s*([01])\s*,?\s*([01])\s*,?\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
+    r"\s*,?\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
+)
+#: Points of each path command.
+_PAIRS = {"M": 1, "L": 1, "T": 1, "S": 2, "Q": 2, "C": 3}
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """The box around a shape, how many pieces its outline has, and how long that is at most."""
+
+    box: Rect
+    segments: int
+    length: float
+
+
+def shape(node: Node, width: float, height: float, font: float) -> Shape | None:
+    """The shape that an element draws; None when it draws nothing.
+
+    Parameters
+    ----------
+    width, height
+        Of the viewport, px: what percentages are of.
+    font
+        Size of the letters, px.
+    """
+    if node.tag == "path":
+        return _path(node.attributes.get("d", ""))
+    if node.tag in ("polyline", "polygon"):
+        values = numbers(node.attributes.get("points"))
+        return _around(list(zip(values[::2], values[1::2], strict=False)))
+
+    def get(name: str, of: float, otherwise: float = 0.0) -> float:
+        return length(node.attributes.get(name), of=of, font=font, otherwise=otherwise)
+
+    if node.tag == "line":
+        return _around([(get("x1", width), get("y1", height)), (get("x2", width), get("y2", height))])
+    if node.tag == "rect":
+        x, y, w, h = get("x", width), get("y", height), get("width", width), get("height", height)
+    else:
+        radius = get("r", diagonal(width, height))
+        rx, ry = (radius, radius) if node.tag == "circle" else (get("rx", width), get("ry", height))
+        x, y, w, h = get("cx", width) - rx, get("cy", height) - ry, 2 * rx, 2 * ry
+    return Shape((x, y, x + w, y + h), 4, 2 * (w + h)) if w > 0 and h > 0 else None
+
+
+def _around(points: list[tuple[float, float]]) -> Shape | None:
+    """The box around points, in the order in which the outline goes."""
+    if len(points) < 2:
+        return None
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    box = (min(xs), min(ys), max(xs), max(ys))
+    if not all(map(math.isfinite, box)):
+        return None
+    return Shape(box, len(points), sum(math.dist(one, other) for one, other in zip(points, points[1:], strict=False)))
+
+
+def _path(data: str) -> Shape | None:
+    return _around(list(_points(data)))
+
+
+def _points(data: str) -> Iterator[tuple[float, float]]:
+    """Points and control points of a path, in the order in which it goes."""
+    here = start = control = (0.0, 0.0)
+    for command, inside in _COMMAND.findall(data):
+        kind = command.upper()
+        if kind == "Z":
+            here = control = start
+            yield here
+            continue
+        for group in _groups(kind, inside):
+            base = here if command.islower() else (0.0, 0.0)
+            points = _absolute(kind, group, base, here)
+            if kind in "ST":  # the first control point is the last one, mirrored
+                points.insert(0, (2 * here[0] - control[0], 2 * here[1] - control[1]))
+            if kind == "A":
+                points[:0] = _arc(here, points[-1], group[0], group[1])
+            yield from points
+            here, control = points[-1], points[-2] if kind in "CSQT" else points[-1]
+            if kind == "M":
+                start, kind = here, "L"
+
+
+def _absolute(
+    kind: str, group: tuple[float, ...], base: tuple[float, float], here: tuple[float, float]
+) -> list[tuple[float, float]]:
+    """The points that the numbers of a command name."""
+    if kind == "H":
+        return [(base[0] + group[0], here[1])]
+    if kind == "V":
+        return [(here[0], base[1] + group[0])]
+    pairs = group[2:] if kind == "A" else group
+    return [(base[0] + x, base[1] + y) for x, y in zip(pairs[::2], pairs[1::2], strict=True)]
+
+
+def _groups(kind: str, inside: str) -> Iterator[tuple[float, ...]]:
+    """The numbers of a command, one repetition after another; a broken end is left out."""
+    if kind == "A":
+        for rx, ry, _turn, _large, _sweep, x, y in _ARC.findall(inside):
+            try:
+                yield abs(float(rx)), abs(float(ry)), float(x), float(y)
+            except ValueError:
+                return
+        return
+    values = numbers(inside)
+    size = 2 * _PAIRS.get(kind, 0) or 1
+    for at in range(0, len(values) - size + 1, size):
+        yield tuple(values[at : at + size])
+
+
+def _arc(start: tuple[float, float], end: tuple[float, float], rx: float, ry: float) -> list[tuple[float, float]]:
+    """Two corners of a box that holds an arc whatever its flags and its turn.
+
+    The middle of the chord lies at most √(r² − chord²/4) from the centre of a circle of radius r, and the arc within
+    r of that centre; an ellipse lies inside the circle of its larger radius. Radii too small for the chord grow
+    (SVG 1.1, F.6.6).
+    """
+    half = math.dist(start, end) / 2
+    radius = max(rx, ry)
+    if not (rx and ry) or not math.isfinite(half + radius):
+        return []
+    reach = radius + math.sqrt(radius * radius - half * half) if radius > half else half
+    x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+    return [(x - reach, y - reach), (x + reach, y + reach)]
