@@ -197,7 +197,10 @@ def check(
     jobs: Annotated[
         str, typer.Option(metavar="N", show_default=False, help="Check so many files at the same time.")
     ] = "1",
-    verbose: Verbose = False,
+    verbose: Annotated[
+        bool,
+        typer.Option("--verbose", help="Say what guards this computer from the files; when the program fails, where."),
+    ] = False,
 ) -> int:
     """Check artwork and report: will it print, what to change, what it costs.
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TypeAlias
 
 from preflight.child import ChildFailed, Job, Limits, Workshop, examination
-from preflight.errors import IntakeError, PreflightError, SettingsError
+from preflight.errors import ChildDied, IntakeError, PreflightError, SettingsError
 from preflight.jobs import answers
 from preflight.model import (
     Cost,
@@ -42,6 +42,8 @@ _SEARCHED = ("narrowest-line", "narrowest-gap")
 Way: TypeAlias = Generator[Job[Examination], Examination, Report]
 #: Key of ``Report.extra`` under which the traceback of an unforeseen failure lies, for ``--verbose``.
 TRACEBACK = "traceback"
+#: The same for what the libraries in a child printed before it died.
+SAID = "said"
 
 
 @dataclass(slots=True)
@@ -202,7 +204,8 @@ def _checked(path: Path, checker: Checker) -> Way:
     try:
         examined = yield examination(path, ticket, checker.shop, checker.separation, checker.reach)
     except IntakeError as refusal:
-        return unread(path, checker, _UNREAD[refusal.rule], refusal.what, refusal.next_step)
+        report = unread(path, checker, _UNREAD[refusal.rule], refusal.what, refusal.next_step)
+        return replace(report, extra={SAID: refusal.said}) if isinstance(refusal, ChildDied) else report
     return conclude(path, examined, ticket, checker)
 
 

@@ -94,8 +94,12 @@ class ChildDied(IntakeError):  # noqa: N818 - it tells of an end, not of a slip
     ----------
     how
         "memory", "time", "crash", "killed" (from outside) or "nonsense" (what it sent is no answer).
+    said
+        What its libraries printed. It may hold anything: the file had a say in it.
     """
 
-    def __init__(self, what: str, next_step: str, *, file: str | None = None, how: str = "crash") -> None:
+    def __init__(
+        self, what: str, next_step: str, *, file: str | None = None, how: str = "crash", said: str = ""
+    ) -> None:
         super().__init__(what, next_step, file=file)
-        self.how = how
+        self.how, self.said = how, said

@@ -12,6 +12,7 @@ from preflight.shopdata import (
     HeavyInk,
     Laydown,
     Letterhead,
+    Machine,
     Powder,
     Prices,
     RuleChange,
@@ -28,6 +29,7 @@ __all__ = [
     "HeavyInk",
     "Laydown",
     "Letterhead",
+    "Machine",
     "Powder",
     "Prices",
     "RuleChange",
@@ -144,6 +146,11 @@ def _about_printing(shop: Shop) -> list[str]:
     black = "with" if settings.black_point else "without"
     intent = f"{settings.intent} intent ({_INTENTS[settings.intent]})"
     sentences.append(f"Separation: {profile}; {intent}, {black} black point compensation.")
+    machine = shop.machine
+    sentences.append(
+        f"One file may take {show(machine.memory_gb)} GB of memory and {show(machine.seconds, 4)} s of computing, "
+        f"and {show(machine.seconds_per_megapixel)} s more for each million pixels."
+    )
     return sentences
 
 

@@ -16,6 +16,7 @@ from preflight.shopdata import (
     HeavyInk,
     Laydown,
     Letterhead,
+    Machine,
     Powder,
     Prices,
     RuleChange,
@@ -64,6 +65,7 @@ def load_shop(path: str | os.PathLike[str]) -> Shop:
         garments=_garments(top.section("garments")) if top.has("garments") else default.garments,
         heavy_ink=_heavy_ink(top.section("heavy_ink")),
         separation=_separation(top.section("separation"), folder),
+        machine=_machine(top.section("machine")),
         rules=_rules(top.section("rules")),
         source=file,
     )
@@ -223,6 +225,19 @@ def _separation(section: Section, folder: Path) -> SeparationSettings:
     )
     section.finish()
     return settings
+
+
+def _machine(section: Section) -> Machine:
+    default = Machine()
+    machine = Machine(
+        memory_gb=section.take_number("memory_gb", default.memory_gb, low=0.5, high=1000),
+        seconds=section.take_number("seconds", default.seconds, low=1, high=86_400),
+        seconds_per_megapixel=section.take_number(
+            "seconds_per_megapixel", default.seconds_per_megapixel, low=0.01, high=3600
+        ),
+    )
+    section.finish()
+    return machine
 
 
 def _rules(section: Section) -> dict[str, RuleChange]:

@@ -17,10 +17,12 @@ class Done:
 
     def answer(self) -> Any:
         path = self.job.path or Path()
-        return self.job.work(path, _Room())
+        return self.job.work(path, OpenRoom())
 
 
-class _Room(Room):
+class OpenRoom(Room):
+    """A room without limits."""
+
     def __init__(self) -> None:
         super().__init__(Limits(), Path(), (), lambda data: None)
 

@@ -210,6 +210,40 @@ def test_a_file_that_the_program_fails_on_costs_only_itself(
     assert "Traceback" not in out
 
 
+@pytest.mark.skipif(
+    sys.platform != "linux", reason="the step that is replaced here reaches only a copy of this process"
+)
+@pytest.mark.parametrize("jobs", ["1", "2"])
+def test_a_file_that_kills_its_decoder_costs_only_itself(good: Path, coarse: Path, jobs: str) -> None:
+    code = (
+        "import os, preflight.cli, preflight.intake as intake\n"
+        "real = intake.open_artwork\n"
+        "def opened(path, **more):\n"
+        "    if 'coarse' in path.name: os.write(2, b'free(): \\x1b[2J wrong\\n'); os.abort()\n"
+        "    return real(path, **more)\n"
+        "intake.open_artwork = opened\n"
+        f"names = [{str(good)!r}, {str(coarse)!r}, {str(good)!r}]\n"
+        f"preflight.cli.main(['check', *names, '--width', '50mm', '--jobs', {jobs!r}, '--verbose'])\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, encoding="utf-8", env=ENVIRONMENT, check=False
+    )
+    assert done.returncode == ExitStatus.UNCHECKED
+    assert "The decoder crashed while reading it (SIGABRT)" in " ".join(done.stdout.split())
+    assert "2 ready, 1 not checked" in done.stdout
+    assert "free(): \\x1b[2J wrong" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_verbose_says_what_guards_the_computer(run: Run, good: Path) -> None:
+    status, out, err = run("check", good, "--width", "50mm", "--verbose")
+    assert status == ExitStatus.READY
+    assert err.startswith("While a customer's file is open:\n  each file is opened in a child process of its own")
+    assert "memory: 2 GB for one file" in err
+    assert "memory:" not in out
+    assert run("check", good, "--width", "50mm")[2] == ""
+
+
 def test_a_failure_of_the_program_has_a_status_of_its_own(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     from preflight.commands import rules
 

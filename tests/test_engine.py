@@ -14,7 +14,7 @@ import pytest
 from PIL import Image
 
 from preflight import intake
-from preflight.child import ChildFailed, Limits, Room
+from preflight.child import ChildFailed
 from preflight.engine import TRACEBACK, Checker
 from preflight.errors import ChildDied, IntakeError
 from preflight.ink.cost import price, saving
@@ -39,7 +39,7 @@ from preflight.model import (
 from preflight.rulebook import load_rulebook
 from preflight.shop import Shop
 from preflight.ticket import Order
-from tests.direct import Direct
+from tests.direct import Direct, OpenRoom
 
 FACTS = PixelFacts("PNG", 600, 400, True, "rgb", 8, None, None, None, None)
 SIZE = PrintSize((600, 400), Box(50, 20, 500, 300), 254.0, 50.0, 30.0, "ticket")
@@ -292,7 +292,7 @@ def test_what_goes_to_a_child_and_the_report_can_be_pickled(art: Path) -> None:
     run.separation.printed(np.zeros((1, 3), np.uint8))  # opened here, it must not hinder the copy
     job = next(run.way(art))
     work = pickle.loads(pickle.dumps(job)).work
-    assert work(art, Room(Limits(), art.parent, (), lambda data: None)).facts.format == "PNG"
+    assert work(art, OpenRoom()).facts.format == "PNG"
     report = run(art)
     assert pickle.loads(pickle.dumps(report)) == report
 

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from preflight.errors import SettingsError
-from preflight.shop import PRICES, Laydown, Shop, describe_shop, load_shop, write_shop
+from preflight.shop import PRICES, Laydown, Machine, Shop, describe_shop, load_shop, write_shop
 
 
 def load(folder: Path, text: str) -> Shop:
@@ -109,6 +109,9 @@ film_per_m = 2.2
 consumables_percent = 7
 [modes]
 slow = 12
+[machine]
+memory_gb = 3.5
+seconds = 60
 [garments]
 "Sand  Beige" = "#cbA"
 """,
@@ -125,6 +128,7 @@ slow = 12
     assert shop.prices.ink_per_kg("cyan") == 100
     assert (shop.waste.consumables, shop.waste.reprints) == (0.07, 0.025)
     assert shop.modes == {"slow": 12}
+    assert shop.machine == Machine(3.5, 60, 0.25)
     assert shop.garments == {"sand beige": "#ccbbaa"}
     assert shop.assumptions == ()
     assert pickle.loads(pickle.dumps(shop)) == shop
@@ -205,6 +209,8 @@ SLIPS = [
     ("[rules.x]\nstop = -1", 2, "rules.x.stop", "less than it can be", "from 0"),
     ("[prices]\nfilm_per_m = -1", 2, "prices.film_per_m", "less than it can be", "from 0"),
     ("[prices]\npowder_per_kg = 'x'", 2, "prices.powder_per_kg", "not a number", "without quotes"),
+    ("[machine]\nmemory_gb = 0.1", 2, "machine.memory_gb", "less than it can be", "from 0.5"),
+    ("[machine]\nseconds = '20 s'", 2, "machine.seconds", "not a number", "without quotes"),
     ("[waste]\nreprints_percent = 250", 2, "waste.reprints_percent", "more than it can be", "from 0 to 100"),
 ]
 
@@ -227,6 +233,7 @@ def test_what_a_file_means(tmp_path: Path) -> None:
     text = 'rules_folder = "mine"\n[rules.thin-line]\nstop = "0.3mm"\nask = "off"\n[rules.stray-specks]\noff = true'
     said = describe_shop(load(tmp_path, text))
     assert "Film 330 mm wide, 325 mm printable; 5 mm between copies." in said
+    assert "One file may take 2 GB of memory and 20 s of computing, and 0.25 s more for each million pixels." in said
     assert "White at 100 %: 18.4 g per m² (from 11.5 to 34.5)." in said
     assert "The prices are the example's until you set yours in the shop file." in said
     assert "The rule thin-line is changed: stop at 0.3 mm, no limit for ask." in said
@@ -237,7 +244,7 @@ def test_what_a_file_means(tmp_path: Path) -> None:
 
 KEYS = st.sampled_from(
     ["name", "currency", "default_mode", "film.width", "film.gap", "film.finest_ppi", "white.choke",
-     "laydown.cyan.least", "powder.likely", "prices.film_per_m", "waste.reprints_percent", "modes.normal",
+     "laydown.cyan.least", "powder.likely", "prices.film_per_m", "waste.reprints_percent", "modes.normal", "machine.seconds",
      "garments.x", "rules.a.stop", "rules.a.b.ask", "separation.intent", "heavy_ink.aperture", "letterhead.lines",
      "rules", "film", "unknown.key"]
 )  # fmt: skip

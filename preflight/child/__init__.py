@@ -9,6 +9,7 @@ from __future__ import annotations
 from preflight.child.fate import ChildFailed
 from preflight.child.job import Job, Room
 from preflight.child.limits import Limits
-from preflight.child.workshop import Child, Workshop, examination, protections
+from preflight.child.underway import Child
+from preflight.child.workshop import Workshop, examination, protections
 
 __all__ = ["Child", "ChildFailed", "Job", "Limits", "Room", "Workshop", "examination", "protections"]

@@ -7,7 +7,6 @@ import signal
 from preflight.child.hardening import TOO_MUCH_MEMORY
 from preflight.child.job import MEMORY_SIGNS
 from preflight.child.limits import Limits
-from preflight.child.process import End
 from preflight.errors import ChildDied
 
 _SAVE_AGAIN = "Open it in the program it was made in, save it again, and send the new file."
@@ -17,6 +16,23 @@ _OUT_OF_TIME = -getattr(signal, "SIGXCPU", 24)
 _KILLED = -getattr(signal, "SIGKILL", 9)
 #: Windows' status codes (Microsoft's list NTSTATUS, from memory): quota exceeded, no memory, commitment limit.
 _WINDOWS_MEMORY = {0xC0000044, 0xC0000017, 0xC000012D}
+
+
+class End:
+    """How a process ended.
+
+    Parameters
+    ----------
+    code
+        Exit status, or below zero the signal's number; None when nobody knows.
+    cpu_seconds
+        Time of the processor that it took, where known.
+    """
+
+    __slots__ = ("code", "cpu_seconds")
+
+    def __init__(self, code: int | None, cpu_seconds: float | None) -> None:
+        self.code, self.cpu_seconds = code, cpu_seconds
 
 
 class ChildFailed(Exception):  # noqa: N818 - it tells of a failure, and is one of the program's own

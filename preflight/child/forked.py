@@ -13,16 +13,15 @@ import signal
 import sys
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
 
 # What a child uses is imported here: otherwise each one would load it anew.
 from preflight.child import landlock, syscalls  # noqa: F401
 from preflight.child.clibrary import c_library, prctl
+from preflight.child.fate import End
 from preflight.child.job import Job, do
 from preflight.child.limits import Limits
-from preflight.child.process import End
 
 _DIE_WITH_PARENT = 1
 _PIECE = 1 << 16
@@ -33,12 +32,13 @@ def possible() -> bool:
     return sys.platform == "linux" and len(os.listdir("/proc/self/task")) == 1  # noqa: PTH208
 
 
-@dataclass(eq=False, slots=True)
 class ForkedProcess:
-    """A child and the pipe from it."""
+    """A child, by its number, and the pipe from it."""
 
-    pid: int
-    link: int
+    __slots__ = ("link", "pid")
+
+    def __init__(self, pid: int, link: int) -> None:
+        self.pid, self.link = pid, link
 
     def end(self, patience: float) -> End:
         """Wait for its end, and after ``patience`` seconds make one; afterwards nothing of it is left."""

@@ -26,10 +26,11 @@ _DUMPABLE, _NO_NEW_PRIVILEGES = 4, 38
 _READ_ANY = 1 << 2  #: CAP_DAC_READ_SEARCH
 _CAPABILITIES_3 = 0x20080522
 _LOOK_EVERY = 0.05
-#: Where libraries and fonts lie; ``/proc/self`` tells a process about itself.
+#: Where libraries, fonts and Ghostscript's own files lie; ``/proc/self`` tells a process about itself.
 _SYSTEM = (
-    "/usr", "/lib", "/lib64", "/nix/store", "/etc/fonts", "/etc/ld.so.cache", "/dev/urandom", "/dev/zero",
-    "/proc/self", "/proc/meminfo", "/proc/cpuinfo", "/sys/devices/system/cpu",
+    "/usr", "/lib", "/lib64", "/nix/store", "/etc/fonts", "/var/cache/fontconfig", "/etc/ld.so.cache",
+    "/etc/ghostscript", "/var/lib/ghostscript", "/etc/papersize", "/dev/urandom", "/dev/zero", "/proc/self",
+    "/proc/meminfo", "/proc/cpuinfo", "/sys/devices/system/cpu",
 )  # fmt: skip
 _FONTS = (".fonts", ".local/share/fonts", ".cache/fontconfig", ".config/fontconfig")
 #: Packages that may import a part of themselves only when a file needs it.
@@ -72,13 +73,15 @@ def harden(limits: Limits, artwork: Path | None, scratch: Path, *, programs: boo
 
 
 def let_run(limits: Limits, megapixels: float) -> None:
-    """Raise the limit on the processor's time to what an artwork of that size may take."""
+    """Raise the limit on the processor's time to what an artwork of that size may take. It is never lowered."""
     if sys.platform != "win32":
         import resource
 
-        _, hard = resource.getrlimit(resource.RLIMIT_CPU)
-        with contextlib.suppress(ValueError, OSError):
-            resource.setrlimit(resource.RLIMIT_CPU, (limits.cpu(megapixels), hard))
+        soft, hard = resource.getrlimit(resource.RLIMIT_CPU)
+        wanted = limits.cpu(megapixels)
+        if soft != resource.RLIM_INFINITY and wanted > soft:
+            with contextlib.suppress(ValueError, OSError):
+                resource.setrlimit(resource.RLIMIT_CPU, (wanted, hard))
 
 
 def memory_peak() -> int:
@@ -190,34 +193,26 @@ def _files(artwork: Path | None, scratch: Path, programs: bool) -> str:
 
 
 def _grants(artwork: Path | None, scratch: Path, programs: bool) -> Iterator[Grant]:
-    from preflight.child.landlock import (
-        EXECUTE,
-        MAKE_REGULAR,
-        READ_DIR,
-        READ_FILE,
-        REMOVE_FILE,
-        TRUNCATE,
-        WRITE_FILE,
-        Grant,
-    )
+    from preflight.child import landlock as may
 
-    look = READ_FILE | READ_DIR | (EXECUTE if programs else 0)
-    yield Grant(scratch, READ_FILE | READ_DIR | WRITE_FILE | REMOVE_FILE | MAKE_REGULAR | TRUNCATE)
-    yield Grant(os.devnull, READ_FILE | WRITE_FILE)
+    look = may.READ_FILE | may.READ_DIR
+    write = may.WRITE_FILE | may.REMOVE_FILE | may.MAKE_REGULAR | may.TRUNCATE
+    yield scratch, look | write
+    yield os.devnull, may.READ_FILE | may.WRITE_FILE
     if artwork is not None and artwork.is_file():
-        yield Grant(artwork, READ_FILE)
-    for path in _SYSTEM:
-        yield Grant(path, look)
-    for path in _libraries():
-        yield Grant(path, READ_FILE | READ_DIR)
+        yield artwork, may.READ_FILE
+    for place in _SYSTEM:
+        yield place, look | (may.EXECUTE if programs else 0)
     home = os.path.expanduser("~")  # noqa: PTH111 - unlike Path.home it never fails
-    for name in _FONTS:
-        yield Grant(os.path.join(home, name), READ_FILE | READ_DIR)  # noqa: PTH118
+    fonts = (os.path.join(home, name) for name in _FONTS)  # noqa: PTH118
+    for place in (*_libraries(), *fonts):
+        yield place, look
 
 
 def _libraries() -> set[str]:
     """Folders from which Python and the imaging libraries may still load a part of themselves."""
     folders = {str(Path(os.__file__).parent), str(Path(__file__).parents[1])}
+    folders.update(place for place in sys.path if place.endswith(("site-packages", "dist-packages")))
     for name in _PACKAGES:
         file = getattr(sys.modules.get(name), "__file__", None)
         if file:

@@ -12,7 +12,6 @@ import sys
 import tempfile
 import traceback
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Generic, TypeAlias, TypeVar
 
@@ -54,7 +53,6 @@ class Room:
         _tell(self._send, {"opened": float(megapixels)})
 
 
-@dataclass(frozen=True, slots=True)
 class Job(Generic[T]):
     """What is to be done with one file.
 
@@ -70,10 +68,12 @@ class Job(Generic[T]):
         Whether the work starts another program (Ghostscript).
     """
 
-    path: Path | None
-    work: Callable[[Path, Room], T]
-    answer: type[T]
-    programs: bool = False
+    __slots__ = ("answer", "path", "programs", "work")
+
+    def __init__(
+        self, path: Path | None, work: Callable[[Path, Room], T], answer: type[T], *, programs: bool = False
+    ) -> None:
+        self.path, self.work, self.answer, self.programs = path, work, answer, programs
 
 
 def do(job: Job[Any], limits: Limits, scratch: Path, send: Send) -> None:

@@ -11,7 +11,8 @@ import os
 import stat
 import struct
 from collections.abc import Iterable
-from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeAlias
 
 from preflight.child.clibrary import c_library, failure
 
@@ -26,14 +27,8 @@ _TCP = 0b11  #: binding and connecting, version 4
 _SCOPES = 0b11  #: abstract sockets of, and signals to, processes outside, version 6
 #: Rights that make sense for a single file.
 _OF_FILES = EXECUTE | WRITE_FILE | READ_FILE | TRUNCATE
-
-
-@dataclass(frozen=True, slots=True)
-class Grant:
-    """A file or a folder with all that is in it, and what may be done with it."""
-
-    path: str | bytes | os.PathLike[str]
-    rights: int
+#: A file, or a folder with all that is in it, and what may be done there.
+Grant: TypeAlias = tuple[str | Path, int]
 
 
 def version() -> int:
@@ -48,7 +43,7 @@ def confine(grants: Iterable[Grant]) -> int:
     Parameters
     ----------
     grants
-        A path that is not there is left out. A grant of reading only that names no regular file and no folder is too.
+        A path that is not there is left out.
 
     Returns
     -------
@@ -68,22 +63,22 @@ def confine(grants: Iterable[Grant]) -> int:
     attributes = struct.pack(f"{len(fields)}Q", *fields)
     ruleset = _checked(_call(_CREATE, attributes, len(attributes), 0))
     try:
-        for grant in grants:
-            _allow(ruleset, grant, handled)
+        for path, rights in grants:
+            _allow(ruleset, path, rights & handled)
         _checked(_call(_RESTRICT, ruleset, 0))
     finally:
         os.close(ruleset)
     return known
 
 
-def _allow(ruleset: int, grant: Grant, handled: int) -> None:
+def _allow(ruleset: int, path: str | Path, rights: int) -> None:
     try:
-        beneath = os.open(grant.path, os.O_PATH | os.O_CLOEXEC)
+        beneath = os.open(path, os.O_PATH | os.O_CLOEXEC)
     except (OSError, ValueError):
         return
     try:
-        folder = stat.S_ISDIR(os.fstat(beneath).st_mode)
-        rights = grant.rights & handled & (handled if folder else _OF_FILES)
+        if not stat.S_ISDIR(os.fstat(beneath).st_mode):
+            rights &= _OF_FILES
         rule = struct.pack("=Qi", rights, beneath)
         _checked(_call(_ADD_RULE, ruleset, _PATH_BENEATH, rule, 0))
     finally:

@@ -6,7 +6,6 @@ held to the type that the model's field has before it is believed.
 
 from __future__ import annotations
 
-import base64
 import binascii
 import dataclasses
 import enum
@@ -42,7 +41,7 @@ def to_plain(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {str(key): to_plain(part) for key, part in value.items()}
     if isinstance(value, bytes):
-        return base64.b64encode(value).decode("ascii")
+        return binascii.b2a_base64(value, newline=False).decode("ascii")
     if isinstance(value, enum.Enum):
         return value.value
     if hasattr(value, "item"):  # a number of numpy
@@ -120,7 +119,7 @@ def _bytes(value: Any) -> bytes:
     if type(value) is not str:
         raise _misfit(value, "bytes")
     try:
-        return base64.b64decode(value, validate=True)
+        return binascii.a2b_base64(value, strict_mode=True)
     except (binascii.Error, ValueError):
         raise _misfit(value, "bytes") from None
 

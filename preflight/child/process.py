@@ -1,22 +1,14 @@
-"""What the workshop needs of a child process, however it was started."""
+"""What the workshop needs of a child process, however it was started. Types alone: nothing is imported at run time."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
+from preflight.child.fate import End
 from preflight.child.job import Job
 from preflight.child.limits import Limits
-
-
-@dataclass(frozen=True, slots=True)
-class End:
-    """How a process ended: exit status, or below zero the signal's number, None when nobody knows; and what it took."""
-
-    code: int | None
-    cpu_seconds: float | None
 
 
 class Process(Protocol):

@@ -22,9 +22,9 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any, NoReturn
 
+from preflight.child.fate import End
 from preflight.child.job import Job, do
 from preflight.child.limits import Limits
-from preflight.child.process import End
 
 _WARM = "preflight.child.warm"
 #: Longest message; nothing of ours comes near.

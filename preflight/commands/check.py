@@ -12,7 +12,7 @@ from pathlib import Path
 from preflight.child import Limits, Workshop, protections
 from preflight.commands.output import WholeFile, standard_output
 from preflight.commands.progress import Progress
-from preflight.engine import TRACEBACK, Checker
+from preflight.engine import SAID, TRACEBACK, Checker
 from preflight.errors import UsageError
 from preflight.jobs import MOST_JOBS, answers
 from preflight.model import ExitStatus, Report, Verdict
@@ -72,6 +72,8 @@ def check(request: Request) -> ExitStatus:
         _tell_protections(limits)
     progress = Progress(len(paths))
     with progress, Workshop(limits, idle=progress.pulse) as workshop:
+        if len(paths) > 1:
+            workshop.warm_up(checker.separation)
         work = answers(paths, checker.way, workshop, jobs)
         reports = _counted(work, progress, request.verbose)
         if request.output is not None:
@@ -161,11 +163,14 @@ def _without_tickets(names: Iterable[str]) -> list[str]:
 
 
 def _counted(reports: Iterable[Report], progress: Progress, verbose: bool) -> Iterator[Report]:
-    """The reports, each counted; with ``verbose`` what is known of a failure of the program goes to standard error."""
+    """The reports, each counted; with ``verbose`` what is known of a failure goes to standard error."""
     for report in reports:
-        if verbose and TRACEBACK in report.extra:
-            with progress.aside():
-                sys.stderr.write(report.extra[TRACEBACK])
+        known = report.extra.get(TRACEBACK) or report.extra.get(SAID)
+        if verbose and known:
+            from preflight.report.words import plain
+
+            with progress.aside():  # it comes from where the customer's file was open
+                sys.stderr.writelines(f"{plain(line)}\n" for line in known.splitlines())
         progress.tick()
         yield report
 

@@ -33,6 +33,7 @@ def demo(name: str) -> None:
     checker = Checker(Order(), shop, load_rulebook(shop))
     progress = Progress(len(PIECES))
     with progress, Workshop(Limits.of(shop), idle=progress.pulse) as workshop:
+        workshop.warm_up(checker.separation)
         reports = (report for path in paths for report in answers([path], checker.way, workshop, 1))
         print_text(reports, progress)
     stream.write(_next(folder))

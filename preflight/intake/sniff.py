@@ -39,7 +39,7 @@ FORMATS: Mapping[str, Format] = _table(
     Format("WebP", (".webp",), "a WebP picture"),
     Format("GIF", (".gif",), "a GIF picture"),
     Format("BMP", (".bmp", ".dib"), "a BMP picture"),
-    Format("PDF", (".pdf", ".ai"), "a PDF document, and documents are not opened yet", _AS_PNG),
+    Format("PDF", (".pdf", ".ai"), "a PDF document"),
     Format("PostScript", (".eps", ".ps", ".epsf", ".ai"), "a PostScript drawing, which is not opened yet", _AS_PNG),
     Format("SVG", (".svg",), "an SVG drawing, which is not opened yet", _AS_PNG),
     Format("PSD", (".psd", ".psb"), "a layered PSD file, which is not opened yet", _AS_PNG),

@@ -7,7 +7,7 @@ import math
 import cv2
 import numpy as np
 
-from preflight.measure.kernels import u8
+from preflight.measure.kernels import CROSS, THREE, erode
 from preflight.measure.sheet import Sheet
 from preflight.measure.spans import COARSE, Span, coarse_cells, cut, spans
 from preflight.model import Bytes
@@ -23,10 +23,15 @@ def white_pixels(sheet: Sheet, radius: float) -> float:
     looked_at = spans(sheet.alpha4, sheet.width, sheet.height, neighbours=True)
     for span in looked_at:
         piece = cut(sheet.alpha, span, whole + 2)
-        near = cv2.sumElems(piece.inner(choked(piece.alpha, whole)))[0]
-        far = cv2.sumElems(piece.inner(choked(piece.alpha, whole + 1)))[0] if share > 0 else near
-        total += (near + share * (far - near)) / 255.0
+        near = choked(piece.alpha, whole)
+        far = shrunk_once(near, whole) if share > 0 else near
+        total += (1 - share) * _sum(piece.inner(near)) + share * _sum(piece.inner(far))
     return total + _full_pixels(sheet, looked_at)
+
+
+def _sum(alpha: Bytes) -> float:
+    """Opacity added up, in px at 100 %."""
+    return cv2.sumElems(alpha)[0] / 255.0
 
 
 def _full_pixels(sheet: Sheet, looked_at: list[Span]) -> float:
@@ -40,8 +45,18 @@ def _full_pixels(sheet: Sheet, looked_at: list[Span]) -> float:
 
 
 def choked(alpha: Bytes, radius: int) -> Bytes:
-    """The lowest opacity within a disc of ``radius`` px: the white stays that far inside the colour."""
-    if radius <= 0:
-        return alpha
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * radius + 1, 2 * radius + 1))
-    return u8(cv2.erode(alpha, disc, borderType=cv2.BORDER_CONSTANT, borderValue=0))
+    """The lowest opacity within about a disc of ``radius`` px: the white stays that far inside the colour.
+
+    The disc is an octagon, made of squares and crosses in turn: alike when turned by 90°, and cheap.
+    """
+    for done in range(radius):
+        alpha = shrunk_once(alpha, done)
+    return alpha
+
+
+def shrunk_once(alpha: Bytes, done: int) -> Bytes:
+    """One px further in, after ``done`` px.
+
+    Over all directions a cross takes 0.90 px and a square 1.27 (their perimeters over 2 π): of four, one is a square.
+    """
+    return erode(alpha, THREE if done % 4 == 1 else CROSS)

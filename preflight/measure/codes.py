@@ -14,6 +14,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from preflight.measure.kernels import both, solid, u8
 from preflight.measure.places import Scale
 from preflight.measure.sheet import CELL, Cells, Sheet
 from preflight.model import Bytes, Measurement, PixelFacts, Spot, Strip
@@ -132,40 +133,39 @@ def busy_blocks(cells: Cells) -> npt.NDArray[np.bool_]:
     """Which 64-px blocks of a strip flip between dark and light like a code, bool (rows, columns)."""
     rows, columns = (-(-side * CELL // _BLOCK) for side in cells.alpha.shape)
     busy = np.zeros((rows, columns), bool)
+    green = np.ascontiguousarray(cells.sample[..., 1])
     for step in _STEPS:
         # Coarse modules flip seldom between neighbours; samples further apart see them.
-        coarse = _busy(cells.sample[::step, ::step, 1], cells.sample[::step, ::step, 3])
+        coarse = _busy(np.ascontiguousarray(green[::step, ::step]), np.ascontiguousarray(cells.alpha[::step, ::step]))
         busy |= np.repeat(np.repeat(coarse, step, axis=0), step, axis=1)[:rows, :columns]
     return busy
 
 
 def _busy(green: Bytes, alpha: Bytes) -> npt.NDArray[np.bool_]:
     """Which blocks of 16 x 16 samples flip like a code, bool (rows, columns)."""
-    # Every second row tells the flips across, every second column those down.
-    across = _flips(green[::2, 1:], green[::2, :-1], alpha[::2, 1:], alpha[::2, :-1])
-    down = _flips(green[1:, ::2], green[:-1, ::2], alpha[1:, ::2], alpha[:-1, ::2])
     step = _BLOCK // CELL
     rows, columns = -(-green.shape[0] // step), -(-green.shape[1] // step)
-    horizontal = _per_block(across, rows, columns, step // 2, step)
-    vertical = _per_block(down, rows, columns, step, step // 2)
+    if min(green.shape) < 2:
+        return np.zeros((rows, columns), bool)
+    ink = solid(alpha, _FLIP_OPACITY)
+    horizontal = _per_block(_flips(green[:, 1:], green[:, :-1], ink[:, 1:], ink[:, :-1]), rows, columns)
+    vertical = _per_block(_flips(green[1:], green[:-1], ink[1:], ink[:-1]), rows, columns)
     # An edge of the art flips once in a row; a code flips all over the block.
     code = (horizontal >= _FLIPS_BOTH) & (vertical >= _FLIPS_BOTH)
     return np.asarray(code | (horizontal >= _FLIPS_ONE) | (vertical >= _FLIPS_ONE))
 
 
-def _flips(green: Bytes, other_green: Bytes, alpha: Bytes, other_alpha: Bytes) -> npt.NDArray[np.bool_]:
-    """Whether neighbours differ as ink and paper do: in colour where both are opaque, or in opacity."""
-    both = np.minimum(alpha, other_alpha) > _FLIP_OPACITY
-    colour = np.maximum(green, other_green) - np.minimum(green, other_green) > _FLIP_LEVELS
-    opacity = np.maximum(alpha, other_alpha) - np.minimum(alpha, other_alpha) > _FLIP_OPACITY
-    return np.asarray((colour & both) | opacity)
+def _flips(green: Bytes, other_green: Bytes, ink: Bytes, other_ink: Bytes) -> Bytes:
+    """255 where neighbours differ as ink and paper do: in colour where both are opaque, or in opacity."""
+    colour = both(solid(u8(cv2.absdiff(green, other_green)), _FLIP_LEVELS), both(ink, other_ink))
+    return u8(cv2.bitwise_or(colour, cv2.bitwise_xor(ink, other_ink)))
 
 
-def _per_block(flips: npt.NDArray[np.bool_], rows: int, columns: int, tall: int, wide: int) -> npt.NDArray[np.float32]:
-    """Share of flips in each block of ``tall`` x ``wide`` elements, float32 (rows, columns)."""
-    padded = np.zeros((rows * tall, columns * wide), np.uint8)
+def _per_block(flips: Bytes, rows: int, columns: int) -> npt.NDArray[np.float32]:
+    """Share of flips in each block of 16 x 16 samples, float32 (rows, columns)."""
+    step = _BLOCK // CELL
+    padded = np.zeros((rows * step, columns * step), np.uint8)
     padded[: flips.shape[0], : flips.shape[1]] = flips
-    padded *= np.uint8(255)
     share = cv2.resize(padded, (columns, rows), interpolation=cv2.INTER_AREA)
     return np.asarray(share, np.float32).reshape(rows, columns) / np.float32(255.0)
 

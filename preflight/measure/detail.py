@@ -28,6 +28,10 @@ _LOW = (_FREQUENCY >= 0.03) & (_FREQUENCY <= 0.13)
 _ROUNDING = 0.083
 #: Tiles of less activity are skies and fills: they say nothing.
 _LEAST_TILES = 2
+#: Wider steps than so many px are drawn squares.
+_MOST_REPEATS = 6.0
+#: Mean difference of neighbouring columns, levels of 255, below which there is nothing to see.
+_LEAST_CHANGE = 0.5
 #: A tile of fewer greys is a drawing.
 _LEAST_LEVELS = 24
 #: Share of neighbouring samples that differ a little, from which a picture counts as continuous tone.
@@ -102,7 +106,7 @@ def _fall_off(power: npt.NDArray[np.float64]) -> float:
 
 
 def _repeats(greys: Sequence[npt.NDArray[np.float64]]) -> float | None:
-    """Enlargement by repeating pixels: rows and columns that never differ from the one before, at an even spacing."""
+    """Enlargement by repeating pixels: rows and columns that hardly differ from the one before, at an even spacing."""
     found = []
     for grey in greys:
         if np.count_nonzero(np.bincount(grey.astype(np.uint8).ravel(), minlength=256)) < _LEAST_LEVELS:
@@ -114,18 +118,26 @@ def _repeats(greys: Sequence[npt.NDArray[np.float64]]) -> float | None:
     if len(found) < max(1, 0.5 * len(greys)) or len(greys) < 1:
         return None
     factor = float(np.median(found))
-    return factor if factor >= 1.4 else None
+    return factor if 1.4 <= factor <= _MOST_REPEATS else None
 
 
 def _repeat_factor(grey: npt.NDArray[np.float64]) -> float | None:
     """Spacing of the columns where anything changes; None when they are not evenly spaced."""
-    changes = (grey[:, 1:] != grey[:, :-1]).sum(axis=0).astype(float)
-    if changes.sum() < 200:
+    step = np.abs(grey[:, 1:] - grey[:, :-1])
+    changes, amount = (step > 0).mean(axis=0), step.mean(axis=0)
+    if amount.mean() < _LEAST_CHANGE:
         return None
-    active = np.flatnonzero(changes > 0.02 * np.quantile(changes, 0.98))
-    if len(active) < 8 or len(active) >= 0.8 * len(changes):
+    # Between repeated columns a lossless file changes by nothing, a lossy one by its noise.
+    lossless = _spacing(changes > 0.02 * np.quantile(changes, 0.98))
+    return lossless or _spacing(amount > 0.3 * np.quantile(amount, 0.9))
+
+
+def _spacing(changed: npt.NDArray[np.bool_]) -> float | None:
+    """Mean distance between the columns that are set; None when they are few, nearly all, or not evenly spaced."""
+    active = np.flatnonzero(changed)
+    if len(active) < 8 or len(active) >= 0.8 * len(changed):
         return None
-    spacing = len(changes) / len(active)
+    spacing = len(changed) / len(active)
     gaps = np.diff(active)
     even = (gaps >= np.floor(spacing + 1e-6)) & (gaps <= np.ceil(spacing - 1e-6))
     return float(spacing) if even.mean() > 0.9 else None

@@ -24,6 +24,9 @@ _DEEP_MM = 3.0
 _BEND = 0.07
 #: How far a cut side leans over these rows, px: neither upright nor along the edge.
 _LEAST_LEAN, _MOST_LEAN = 3, 60
+#: Art that lies on one edge and this far from the opposite one, mm, was pushed over it; a tight trim fills the canvas.
+_MARGIN_MM = 1.0
+_OPPOSITE = {"top": "bottom", "bottom": "top", "left": "right", "right": "left"}
 #: A run shorter than this is not asked, mm.
 _LEAST_MM = 1.5
 
@@ -35,7 +38,8 @@ def measure(sheet: Sheet, scale: Scale) -> Measurement:
     spots: list[Spot] = []
     height, width = sheet.alpha.shape
     for name, rows in _edges(sheet.alpha, max(2 * _NEAR[-1], round(scale.px(_DEEP_MM)))).items():
-        for start, end in cut_runs(rows, scale.px(_LEAST_MM)):
+        pushed = _margin(sheet, _OPPOSITE[name]) >= scale.px(_MARGIN_MM)
+        for start, end in cut_runs(rows, scale.px(_LEAST_MM), pushed=pushed):
             length = end - start
             x, y = {"top": (start, 0), "bottom": (start, height - 1), "left": (0, start), "right": (width - 1, start)}[
                 name
@@ -47,6 +51,15 @@ def measure(sheet: Sheet, scale: Scale) -> Measurement:
     spots.sort(key=lambda spot: -(spot.value or 0.0))
     total = sum(spot.value or 0.0 for spot in spots)
     return Measurement("cut-edge", total, "mm", spots=tuple(spots[:MOST_PLACES]), spots_total=len(spots))
+
+
+def _margin(sheet: Sheet, edge: str) -> float:
+    """Empty film between the art and an edge of the canvas, px."""
+    box = sheet.box
+    if box is None:
+        return 0.0
+    right, bottom = sheet.width - box.x - box.width, sheet.height - box.y - box.height
+    return float({"left": box.x, "top": box.y, "right": right, "bottom": bottom}[edge])
 
 
 def _edges(alpha: Bytes, depth: int) -> dict[str, Bytes]:
@@ -61,7 +74,7 @@ def _edges(alpha: Bytes, depth: int) -> dict[str, Bytes]:
     return edges
 
 
-def cut_runs(rows: Bytes, least: float) -> list[tuple[int, int]]:
+def cut_runs(rows: Bytes, least: float, *, pushed: bool = False) -> list[tuple[int, int]]:
     """Runs of ink on the outermost row that go on beyond it, as start and end in px.
 
     Parameters
@@ -70,6 +83,8 @@ def cut_runs(rows: Bytes, least: float) -> list[tuple[int, int]]:
         uint8 opacity, shape (depth + 1, length), the outermost row first.
     least
         Shortest run that is asked, px.
+    pushed
+        Whether the art stands away from the opposite edge: then all that lies on this one was cut.
     """
     solid = rows > 127
     # A trimmed shape ends in a half-transparent row; a cut one is as opaque there as further in.
@@ -79,7 +94,7 @@ def cut_runs(rows: Bytes, least: float) -> list[tuple[int, int]]:
         if end - start < least or full[start:end].mean() < 0.8 or start == 0 or end == solid.shape[1]:
             continue
         sides = (_side(solid, start, -1), _side(solid, end - 1, 1))
-        if _goes_on(*sides, deep=len(rows) - 1):
+        if pushed or _goes_on(*sides, deep=len(rows) - 1):
             found.append((start, end))
     return found
 

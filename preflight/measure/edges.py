@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+
+import numpy as np
 
 from preflight.measure import edgecut
 from preflight.measure.choke import white_pixels
 from preflight.measure.lines import narrowest, sort_parts, without_white
 from preflight.measure.opacity import HALO, Opacity
 from preflight.measure.places import Scale
-from preflight.measure.sheet import Sheet
+from preflight.measure.sheet import CELL, Sheet
 from preflight.measure.spans import cut, spans
 from preflight.measure.specks import specks
 from preflight.measure.thin import Search, ThinParts, normalised_ink
-from preflight.model import Measurement
+from preflight.model import Bytes, Measurement
 from preflight.shop import Shop
 
 #: Ids answered here.
@@ -60,7 +62,8 @@ def examine_edges(sheet: Sheet, scale: Scale, shop: Shop, reach: Mapping[str, fl
             lines.see(piece, ink)
             gaps.see(piece, ink)
             opacity.see(piece)
-    veil = opacity.soft_cells() | opacity.flat_cells()
+    veils = opacity.answer(scale)
+    veil = _told(opacity.soft_cells() | opacity.flat_cells(), veils)
     narrow_lines = sort_parts(lines.parts(veil), lines.search.stroke, shop.choke_mm, scale)
     narrow_gaps = sort_parts(gaps.parts(veil), gaps.search.stroke, 0.0, scale)
     found = [
@@ -69,9 +72,18 @@ def examine_edges(sheet: Sheet, scale: Scale, shop: Shop, reach: Mapping[str, fl
         without_white(narrow_lines, shop.choke_mm, scale),
         specks(sheet, scale),
         edgecut.measure(sheet, scale),
-        *opacity.answer(scale),
+        *veils,
     ]
     return Edges({one.id: one for one in found}, opacity, white_pixels(sheet, scale.px(shop.choke_mm)))
+
+
+def _told(cells: Bytes, veils: Iterable[Measurement]) -> Bytes:
+    """Cells of the fades and fills that have a place: what is too small to be told of hides no line, uint8 0/1."""
+    told = np.zeros_like(cells)
+    for spot in (spot for one in veils for spot in one.spots):
+        y, x = int(spot.y) // CELL, int(spot.x) // CELL
+        told[y : y + int(spot.height) // CELL, x : x + int(spot.width) // CELL] = 1
+    return cells & told
 
 
 def fade_width(sheet: Sheet, scale: Scale) -> Measurement:

@@ -90,8 +90,9 @@ class _Examiner:
         tone = detail.tone(sheet)
         self._add(*size.measure(printed, self.ticket, tone))
         self._add(size.printed_share(sheet, size.is_blank(sheet)))
-        self._add(detail.measure(detail_tiles.tiles(), tone, scale))
-        self._add(checkerboard.measure(pattern_tiles.tiles()))
+        board = checkerboard.measure(pattern_tiles.tiles())
+        # Painted squares lie on an even grid, as the pixels of an enlarged picture do.
+        self._add(board, detail.measure([] if board.value else detail_tiles.tiles(), tone, scale))
         self._add(fringe.answer())
         self._add(codes.measure(pieces.regions(sheet), scale, self.garments))
         coverage = self._ink_and_edges(sheet, scale)

@@ -17,15 +17,17 @@ from preflight.model import MOST_PLACES, Bytes, Measurement, Spot, Strip
 _LOW, _HIGH = 45, 205
 #: How far inward the art's own colour is looked for, px: past the edge, before the next detail.
 _STEPS = (1, 2, 3, 4)
-_BEYOND = 3
+_BEYOND = 2
 #: Edge pixels asked per strip, and the fewest that allow an answer.
-_PER_STRIP = 1500
+_PER_STRIP = 500
 _LEAST = 40
 #: The grounds that art is cut out of. Rims of other colours are far more often drawn or shaded.
 _GROUNDS = {"white": 255.0, "black": 0.0}
 #: Levels of 255 by which the art must differ from the ground to tell, and by which the old ground may be missed.
 _DIFFERENT = 80.0
 _AGREE = 50.0
+#: How far outside 0…255 an old ground may come out, by rounding.
+_SLACK = 15.0
 #: Film must be reached within so many px outward, or the pixel is no edge but a translucent fill's.
 _OUTWARD, _EMPTY = 4, 20
 
@@ -76,9 +78,9 @@ def _against(rows: npt.NDArray[np.float32], ground: str) -> tuple[float, npt.NDA
     if asked.sum() < _LEAST:
         return 0.0, np.zeros(len(rows), bool), ground
     behind = (edge - share * inside) / (1.0 - share)
-    mixed = np.abs(behind - colour).max(axis=1) <= _AGREE
-    # A rough cut-out leaves a rim that is itself of the old ground's colour, a pixel or two wide.
-    solid = np.abs(edge - colour).max(axis=1) <= _AGREE
+    mixed = (np.abs(behind - colour).max(axis=1) <= _AGREE) & ((behind > -_SLACK) & (behind < 255 + _SLACK)).all(axis=1)
+    # A rough cut-out leaves a rim that is itself white, a pixel or two wide; a black one is an outline, and meant.
+    solid = (np.abs(edge - colour).max(axis=1) <= _AGREE) if ground == "white" else np.zeros(len(rows), bool)
     marked = asked & (mixed | solid)
     return 100.0 * float(marked.sum()) / float(asked.sum()), marked, ground
 
@@ -105,12 +107,13 @@ def _inward(
     alpha: Bytes, ys: npt.NDArray[np.intp], xs: npt.NDArray[np.intp]
 ) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
     """Unit vector towards more opacity at each pixel."""
-    values = alpha.astype(np.int16, copy=False)
     dx = np.zeros(len(ys), np.float32)
     dy = np.zeros(len(ys), np.float32)
     for shift, weight in ((-1, 1), (0, 2), (1, 1)):
-        dx += weight * (values[ys + shift, xs + 1] - values[ys + shift, xs - 1])
-        dy += weight * (values[ys + 1, xs + shift] - values[ys - 1, xs + shift])
+        dx += weight * alpha[ys + shift, xs + 1].astype(np.float32)
+        dx -= weight * alpha[ys + shift, xs - 1].astype(np.float32)
+        dy += weight * alpha[ys + 1, xs + shift].astype(np.float32)
+        dy -= weight * alpha[ys - 1, xs + shift].astype(np.float32)
     length = np.maximum(np.hypot(dx, dy), 1e-3)
     return (dy / length).astype(np.float32), (dx / length).astype(np.float32)
 

@@ -21,6 +21,8 @@ from preflight.units import show_number
 
 #: A stroke of less extent than this, mm, can be lettering: the arms of a 24 pt W reach 6.5 mm.
 LETTER_MM = 8.0
+#: From this extent on it takes more company: a lone line beside a mark is no W.
+LONG_LETTER_MM = 7.0
 #: Letters that touch make one part; it is folded, its stroke much longer than its extent.
 JOINED_LETTERS_MM = 14.0
 FOLDED = 1.25
@@ -86,8 +88,9 @@ def _lettering(parts: Parts, search_px: float, scale: Scale) -> npt.NDArray[np.b
     tall = stroke & (size >= scale.px(SMALLEST_LETTER_MM))
     near = _count_near(parts.box, stroke, scale.px(COMPANY_MM))
     near_tall = _count_near(parts.box, tall, scale.px(COMPANY_MM))
-    # Itself and one more; and most of them tall, for in text that is too small only some letters are.
-    letters = stroke & (near >= 2) & (near_tall >= TALL_SHARE * near)
+    # Itself and one more, a long one several; and most of them tall, for in text that is too small only some are.
+    company = near >= np.where((extent < scale.px(LONG_LETTER_MM)) | folded, 2, 4)
+    letters = stroke & company & (near_tall >= TALL_SHARE * near)
     # What is smaller but stands among letters belongs to them: dots, commas, serifs.
     beside = _count_near(parts.box, letters & tall, scale.px(1.5)) >= 1
     return letters | (short & (size < scale.px(2.0)) & beside & (near_tall >= TALL_SHARE * near))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 
 import cv2
@@ -13,7 +15,7 @@ from preflight.measure.colours import Colours
 from preflight.measure.edges import Edges
 from preflight.measure.opacity import residue_cells
 from preflight.measure.places import Scale
-from preflight.measure.sheet import CELL, Sheet, point_sample, shrink
+from preflight.measure.sheet import CELL, Sheet
 from preflight.model import Bytes, Coverage, Measurement
 from preflight.shop import Shop
 
@@ -21,11 +23,28 @@ from preflight.shop import Shop
 _INK_LIMIT = 300.0
 
 
-def with_alpha(sheet: Sheet, plane: Bytes) -> Sheet:
-    """The sheet with another alpha plane, uint8 (height, width)."""
-    sample = sheet.sample4.copy()
-    sample[..., 3] = point_sample(plane)
-    return replace(sheet, alpha=plane, alpha4=shrink(plane), sample4=sample)
+@contextmanager
+def changed(sheet: Sheet, cells: Bytes, value: int | None) -> Iterator[Sheet]:
+    """The sheet with ``value`` as opacity in the cells; None makes them hard: opaque from one half on.
+
+    The plane is changed in place and put back at the end: a copy of a large sheet's would cost as much as the check.
+    """
+    plane = np.full((sheet.height, sheet.width), 255, np.uint8) if sheet.alpha is None else sheet.alpha
+    alpha4, opacity = sheet.alpha4.copy(), sheet.sample4[..., 3].copy()
+    kept: list[tuple[Bytes, Bytes]] = []
+    for y, x in zip(*np.nonzero(cells), strict=True):
+        part = plane[y * CELL : (y + 1) * CELL, x * CELL : (x + 1) * CELL]
+        kept.append((part, part.copy()))
+        part[...] = np.where(part > 127, 255, 0) if value is None else value
+        alpha4[y, x] = round(float(part.mean()))
+    hard = np.where(opacity > 127, 255, 0) if value is None else value
+    sheet.sample4[..., 3] = np.where(cells > 0, hard, opacity)
+    try:
+        yield replace(sheet, alpha=plane, alpha4=alpha4)
+    finally:
+        for part, before in kept:
+            part[...] = before
+        sheet.sample4[..., 3] = opacity
 
 
 def coverage_of(sheet: Sheet, colours: Colours, shop: Shop, scale: Scale) -> Coverage:
@@ -43,7 +62,8 @@ def mended(
 
     def try_plane(rule: str, cells: Bytes, value: int | None) -> None:
         if cells.any():
-            found[rule] = coverage_of(with_alpha(sheet, _changed(sheet, cells, value)), colours, shop, scale)
+            with changed(sheet, cells, value) as mended_sheet:
+                found[rule] = coverage_of(mended_sheet, colours, shop, scale)
 
     if measures["residue-area"].value:
         try_plane("faint-residue", residue_cells(sheet, edges.opacity.fade_cells(scale)), 0)
@@ -68,16 +88,6 @@ def ink_limit(shop: Shop) -> float:
     change = shop.rules.get("heavy-ink")
     limit = None if change is None else change.limits.get("ask", change.limits.get("stop"))
     return _INK_LIMIT if limit is None else limit
-
-
-def _changed(sheet: Sheet, cells: Bytes, value: int | None) -> Bytes:
-    """A copy of the alpha plane with ``value`` in the cells; None makes them hard: opaque from one half on."""
-    shape = (sheet.height, sheet.width)
-    plane = np.full(shape, 255, np.uint8) if sheet.alpha is None else sheet.alpha.copy()
-    for y, x in zip(*np.nonzero(cells), strict=True):
-        part = plane[y * CELL : (y + 1) * CELL, x * CELL : (x + 1) * CELL]
-        part[...] = np.where(part > 127, 255, 0) if value is None else value
-    return plane
 
 
 def _boxes(sheet: Sheet, measurement: Measurement) -> Bytes:

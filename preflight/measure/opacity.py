@@ -24,7 +24,7 @@ _PLATEAU = 2
 #: A peak of the histogram is compared with so many levels on either side.
 _AROUND = 6
 #: Opacity levels across 5 px from which there is an edge; levels across 3 px that no fade of 5 px exceeds.
-_EDGE, _STEEPEST = 40, 140
+_EDGE, _STEEPEST = 12, 140
 #: A slow fade of less than so much is a tail, mm².
 _LEAST_SLOW_MM2 = 4.0
 #: A flat fill of less than so much is a rim's accident, mm² (measured on real artwork).

@@ -22,12 +22,13 @@ from preflight.measure.spans import Piece
 from preflight.model import Bytes
 
 #: Candidates of one span that are measured one by one; of more, every n-th stands for n.
-MOST_CANDIDATES = 20_000
+MOST_CANDIDATES = 4_000
 #: Local maximum under which there is no stroke, and no gap: faint leftovers are another question's.
 _INK_FLOOR, _GAP_FLOOR = 24, 96
 _LOCAL = square(7)
 _AROUND = square(11)
-_THREE_QUARTERS = (np.arange(256) * 0.75).astype(np.uint8)
+#: Levels by which a margin is paler than the art beside it.
+_PALE = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,10 +112,7 @@ class ThinParts:
         # Gaps are those of the normalised ink: a flat translucent fill is ink throughout, no gap.
         cover = ink
         if self.search.gaps:
-            film = u8(255 - ink)
-            if self._narrow(piece, solid(film, _GAP_FLOOR)) is None:
-                return
-            cover = normalise(film, _GAP_FLOOR)
+            cover = normalise(u8(255 - ink), _GAP_FLOOR)
         split = self._narrow(piece, solid(cover, HALF))
         if split is None:
             return
@@ -135,7 +133,8 @@ class ThinParts:
         wide = opened(mask, self.search.radius)
         narrow = np.ascontiguousarray(piece.inner(without(mask, wide)))
         near = np.ascontiguousarray(piece.inner(dilate(wide, THREE)))
-        return (narrow, near) if cv2.countNonZero(without(narrow, near)) else None
+        core = without(narrow, near)
+        return (both(narrow, dilate(core, _LOCAL)), near) if cv2.countNonZero(core) else None
 
     def _join(self, piece: Piece, labels: npt.NDArray[np.int32]) -> None:
         """Remember which parts go on across the seam between two bands."""
@@ -155,7 +154,7 @@ class ThinParts:
 
     def _measure(self, piece: Piece, cover: Bytes, narrow: Bytes, labels: npt.NDArray[np.int32], count: int) -> None:
         """Width at the candidates of parts that are large enough to matter."""
-        rows = max(1, cv2.countNonZero(narrow) // (4 * MOST_CANDIDATES))
+        rows = max(1, cv2.countNonZero(narrow) // (2 * MOST_CANDIDATES))
         xs, ys = _pixels(np.ascontiguousarray(narrow[::rows]))
         ys = ys * rows  # of a texture, every n-th row tells enough
         label = labels[ys, xs]
@@ -273,8 +272,8 @@ def normalise(cover: Bytes, floor: int) -> Bytes:
         return cover  # crisp art: every rim has full coverage beside it
     lifted = u8(cv2.divide(cover, peak, scale=255))
     # A pale margin along solid art, such as a shadow's, would be lifted as a strip of its own: it is no stroke.
-    least = np.maximum(u8(cv2.LUT(dilate(peak, _AROUND), _THREE_QUARTERS)), np.uint8(floor))
-    return both(lifted, u8(cv2.compare(peak, least, cv2.CMP_GE)))
+    pale = solid(without(dilate(peak, _AROUND), peak), _PALE)
+    return without(both(lifted, solid(peak, floor)), pale)
 
 
 def opened(mask: Bytes, radius: int) -> Bytes:

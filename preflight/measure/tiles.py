@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from preflight.measure.kernels import between
 from preflight.measure.sheet import CELL, Cells
 from preflight.model import Bytes, PixelFacts, Strip
 
@@ -17,8 +18,9 @@ MOST = 24
 #: Largest tile for the painted checkerboard, px, and the grid of them.
 PATTERN_TILE = 192
 _GRID = 8
-#: Share of pixels that differ a little from those four further on, in a piece of a picture.
+#: Share of samples that differ a little, by so many levels, from their neighbours in a piece of a picture.
 _TONE_SHARE = 0.25
+_LITTLE, _MUCH = 3, 60
 #: Levels by which the channels of a neutral pixel may differ.
 NEUTRAL = 12
 
@@ -52,28 +54,21 @@ class DetailTiles:
         solid = _least(cells.alpha[area], rows, columns) == 255
         if not solid.any():
             return
-        # Every second line is enough to tell the busy tiles from the quiet ones.
-        activity = _activity(cells.sample[: rows * step : 2, : columns * step, 1], rows, columns)
-        for row, column in zip(*np.nonzero(solid & (activity > 0.2)), strict=True):
+        # Every second line is enough to tell the busy tiles from the quiet ones, and pictures from flat art.
+        activity, tone = _activity(cells.sample[: rows * step : 2, : columns * step, 1], rows, columns)
+        for row, column in zip(*np.nonzero(solid & (activity > 0.2) & (tone >= _TONE_SHARE)), strict=True):
             x, y = int(column) * DETAIL_TILE, int(row) * DETAIL_TILE
             square = (x // self._square, (strip.y + y) // self._square)
             best = self._best.get(square)
             if best is None or activity[row, column] > best.activity:
                 rgb = strip.rgba[y : y + DETAIL_TILE, x : x + DETAIL_TILE, :3].copy()
-                if rgb.shape[:2] != (DETAIL_TILE, DETAIL_TILE) or not has_tone(rgb):
-                    continue  # over the rim, or flat art, which has no fine detail to miss
+                if rgb.shape[:2] != (DETAIL_TILE, DETAIL_TILE):
+                    continue  # over the rim
                 self._best[square] = Tile(x, strip.y + y, rgb, float(activity[row, column]))
 
     def tiles(self) -> list[Tile]:
         """The kept tiles, busiest first."""
         return sorted(self._best.values(), key=lambda tile: -tile.activity)[:MOST]
-
-
-def has_tone(rgb: Bytes) -> bool:
-    """Whether a tile is a piece of a picture: pixels a few apart mostly differ a little, as they do not in flat art."""
-    green = rgb[::2, :, 1].astype(np.int16)
-    difference = np.abs(green[:, 4:] - green[:, :-4])
-    return bool(((difference >= 3) & (difference <= 60)).mean() >= _TONE_SHARE)
 
 
 def _least(alpha: Bytes, rows: int, columns: int) -> Bytes:
@@ -83,13 +78,19 @@ def _least(alpha: Bytes, rows: int, columns: int) -> Bytes:
     return least
 
 
-def _activity(green: Bytes, rows: int, columns: int) -> npt.NDArray[np.float32]:
-    """Mean difference between neighbouring samples in each of ``rows`` x ``columns`` equal blocks."""
+def _activity(green: Bytes, rows: int, columns: int) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
+    """How each of ``rows`` x ``columns`` equal blocks differs from sample to sample.
+
+    Returns the mean difference, and the share of samples that differ a little: in a picture most do, in flat art,
+    which has no fine detail to miss, nearly none.
+    """
     level = np.ascontiguousarray(green)
     difference = np.zeros_like(level)
     difference[:, :-1] = cv2.absdiff(level[:, 1:], level[:, :-1])
-    mean = cv2.resize(difference, (columns, rows), interpolation=cv2.INTER_AREA)
-    return np.asarray(mean, np.float32).reshape(rows, columns)
+    little = between(difference, _LITTLE, _MUCH)
+    mean, share = (cv2.resize(each, (columns, rows), interpolation=cv2.INTER_AREA) for each in (difference, little))
+    shape = (rows, columns)
+    return np.asarray(mean, np.float32).reshape(shape), np.asarray(share, np.float32).reshape(shape) / np.float32(255.0)
 
 
 class PatternTiles:

@@ -1,6 +1,6 @@
 """How many planted faults are found, and how often the program cries wolf.
 
-    python -m tests.bench.accuracy --count 540 --seed 1 --jobs 2 --write
+    python -m tests.bench.accuracy --count 550 --seed 5 --jobs 2 --write
 
 draws the cases, asks the program about each, and prints the tables. ``--write`` puts them into docs/accuracy.md.
 Every miss and every false alarm is written to a JSON file in ``--keep``, with the picture it happened on.
@@ -147,9 +147,9 @@ def text(scores: list[Score], seed: int) -> str:
 
 def main() -> int:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    options.add_argument("--count", type=int, default=540)
+    options.add_argument("--count", type=int, default=550)
     options.add_argument("--first", type=int, default=0, help="number of the first case")
-    options.add_argument("--seed", type=int, default=1)
+    options.add_argument("--seed", type=int, default=5)
     options.add_argument("--jobs", type=int, default=1)
     options.add_argument("--keep", type=Path, help="folder for the pictures that went wrong")
     options.add_argument("--write", action="store_true", help="write the tables to docs/accuracy.md")

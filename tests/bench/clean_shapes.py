@@ -209,3 +209,31 @@ def outlined_sticker(rng: np.random.Generator) -> Drawn:
             inner = shapes.rounded(x + width, y + width, side - 2 * width, side - 2 * width, 2)
             drawing.sheet.fill(inner, drawing.colour(rng))
     return drawn(drawing.sheet, rng, garments=("black" if light else "white",))
+
+
+def outlined_drawing(rng: np.random.Generator) -> Drawn:
+    """Figures drawn with a thin outline, as comics and clip art are: from 0.2 mm and 2.6 px upwards, dark or light.
+
+    The outline lies against its figure, so neither a thin line nor a rim of another background is there.
+    """
+    ppi = ppi_of(rng)
+    dark = bool(rng.random() < 0.75)
+    drawing = plan(rng, ppi, colours=MIDDLE + LIGHT if dark else DARK, cell_mm=float(rng.uniform(14, 22)))
+    pen: Colour = (20, 20, 24) if dark else (250, 248, 244)
+    least = max(0.2, 2.6 * 25.4 / ppi)
+    for cell in drawing.cells:
+        width, colour = float(rng.uniform(least, 0.7)), drawing.colour(rng)
+        kind, x, y, r = int(rng.integers(3)), *cell.middle, cell.reach
+        if kind == 0:
+            inner, outer = shapes.disc(x, y, r - width), shapes.disc(x, y, r)
+        elif kind == 1:
+            inner = shapes.rounded(x - r + width, y - r + width, 2 * (r - width), 2 * (r - width), 2)
+            outer = shapes.rounded(x - r, y - r, 2 * r, 2 * r, 2 + width)
+        else:
+            turn = float(rng.uniform(0, 90))
+            apothem = r * float(np.cos(np.pi / 6))
+            inner = shapes.polygon(x, y, r * (apothem - width) / apothem, 6, turn)
+            outer = shapes.polygon(x, y, r, 6, turn)
+        drawing.sheet.fill(outer, pen)
+        drawing.sheet.fill(inner, colour)
+    return drawn(drawing.sheet, rng)

@@ -85,10 +85,11 @@ def slot(rng: np.random.Generator) -> Drawn:
     width, angle = float(rng.uniform(0.12, 0.36)), float(rng.uniform(0, 180))
     x, y, reach = *cell.middle, cell.reach
     drawing.sheet.fill(shapes.disc(x, y, reach), drawing.colour(rng))
-    length = {0: 1.1 * reach, 1: 1.5 * reach, 2: 2.4 * reach}[int(rng.integers(3))]
-    along = shapes.turned(np.array([[0.7 * reach, 0.0]]), angle)[0] if 1.4 < length / reach < 2 else np.zeros(2)
-    drawing.sheet.cut(shapes.line(x + float(along[0]), y + float(along[1]), length, width, angle))
-    seen = shapes.line(x + float(along[0]) / 2, y + float(along[1]) / 2, 0.9 * reach, width, angle)
+    # From the middle of the slot to that of the disc, and its length, in parts of the disc's radius.
+    off, length = ((0.0, 1.1), (0.42, 1.3), (0.0, 2.14))[int(rng.integers(3))]
+    shift = shapes.turned(np.array([[off * reach, 0.0]]), angle)[0]
+    drawing.sheet.cut(shapes.line(x + float(shift[0]), y + float(shift[1]), length * reach, width, angle))
+    seen = shapes.line(x + float(shift[0]) / 2, y + float(shift[1]) / 2, 0.9 * reach, width, angle)
     return _told(drawing, rng, "thin-gap", [drawing.sheet.box(seen)], width, "ask")
 
 

@@ -24,7 +24,7 @@ from . import (
 )
 from .scene import Box, Case, Draw, Drawn, Planted, art_box, save
 
-#: Kind, how it is drawn, how many of a round of a hundred.
+#: Kind, how it is drawn, how many in a round of all kinds.
 FAULTS: tuple[tuple[str, Draw, int], ...] = (
     ("coarse line art", faults_picture.coarse_design, 2),
     ("coarse photograph", faults_picture.coarse_photo, 2),
@@ -79,6 +79,7 @@ CLEAN: tuple[tuple[str, Draw, int], ...] = (
     ("sound: code of 0.8 mm", clean_shapes.good_code, 1),
     ("sound: dark on white", clean_shapes.dark_on_white, 1),
     ("sound: outlined sticker", clean_shapes.outlined_sticker, 1),
+    ("sound: outlined drawing", clean_shapes.outlined_drawing, 2),
     ("sound: full photograph", clean_pictures.full_photo, 3),
     ("sound: cut-out photograph", clean_pictures.cut_out_photo, 2),
     ("sound: halftone", clean_pictures.halftone, 1),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import json
 import os
+import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -24,6 +25,12 @@ pytestmark = [
 ]
 linux = pytest.mark.skipif(not LINUX, reason="Linux alone holds these")
 SHOP = Shop.default()
+ROOT = Path(__file__).parents[2]
+
+
+def hasty(workshop: Workshop) -> Workshop:
+    """One of the same kind that waits for 1.5 s and no longer."""
+    return Workshop(Limits(seconds=1, seconds_per_megapixel=0, slack=-1.5), method=workshop._method)
 
 
 def died(workshop: Workshop, work: object, art: Path) -> ChildDied:
@@ -75,7 +82,8 @@ def test_want_of_memory_is_told_as_that(workshop: Workshop, art: Path, work: obj
 @pytest.mark.parametrize("work", [pytest.param(hostile.spin, marks=linux), hostile.sleep])
 def test_what_takes_too_long_is_ended(workshop: Workshop, art: Path, work: object) -> None:
     start = time.monotonic()
-    end = died(workshop, work, art)
+    with hasty(workshop) as quick:
+        end = died(quick, work, art)
     assert end.how == "time"
     assert "longer than 1 second" in end.what
     assert time.monotonic() - start < 20
@@ -165,21 +173,22 @@ def test_an_answer_without_end_is_cut_off(workshop: Workshop, art: Path) -> None
 
 
 def test_half_an_answer_is_none(workshop: Workshop, art: Path) -> None:
-    assert died(workshop, hostile.send(b'{"answer": ["fi'), art).how == "time"
+    with hasty(workshop) as quick:
+        assert died(quick, hostile.send(b'{"answer": ["fi'), art).how == "time"
 
 
-@pytest.mark.parametrize("megapixels", [1e300, float("inf"), -1.0, 0.0])
-def test_no_size_buys_more_than_the_largest_may_take(workshop: Workshop, art: Path, megapixels: float) -> None:
+@pytest.mark.parametrize("size", ["1e300", "Infinity", "-1.0", "0.0", "NaN", "2.0"])
+def test_no_size_buys_more_than_the_largest_may_take(art: Path, size: str) -> None:
     limits = Limits(seconds=1, seconds_per_megapixel=1, megapixels=2, slack=0.5)
-    with Workshop(limits, method=workshop._method) as small:
-        line = json.dumps({"opened": megapixels}).encode() + b"\n"
-        start = time.monotonic()
-        assert died(small, hostile.send(line), art).how == "time"
-        assert time.monotonic() - start < 3 * 3 + 5
-
-
-def test_no_size_that_is_not_a_number(workshop: Workshop, art: Path) -> None:
-    assert died(workshop, hostile.send(b'{"opened": NaN}\n'), art).how in ("time", "nonsense")
+    with Workshop(limits, idle=lambda: None) as workshop:
+        child = workshop.start(job(hostile.send(b'{"opened": ' + size.encode() + b"}\n"), art))
+        for _ in range(20):
+            workshop._look()
+            if child.megapixels:
+                break
+        assert child in workshop._busy
+        assert limits.wall() <= child.deadline - child.started <= limits.wall(2.0)
+        assert limits.wall(2.0) == 9.5
 
 
 def test_what_libraries_print_reaches_nobody_but_us(
@@ -231,7 +240,7 @@ def test_no_room_for_a_scratch_folder_is_said(tmp_path: Path, monkeypatch: pytes
 
 def test_idle_is_called_while_waiting(art: Path) -> None:
     calls: list[float] = []
-    with Workshop(Limits(seconds=1, slack=1), idle=lambda: calls.append(time.monotonic())) as workshop:
+    with Workshop(Limits(seconds=1, slack=-1.5), idle=lambda: calls.append(time.monotonic())) as workshop:
         died(workshop, hostile.sleep, art)
     assert len(calls) >= 10
 
@@ -251,6 +260,43 @@ def test_an_artwork_is_measured_as_without_a_child(workshop: Workshop, art: Path
     assert child.answer() == replace(bare, facts=replace(bare.facts, icc=None))
     assert 30e6 < child.peak < 1e9
     assert child.megapixels == pytest.approx(0.0192)
+
+
+def test_started_afresh_it_is_the_same(art: Path) -> None:
+    works = [hostile.answer, hostile.leave, hostile.eat_pixels, hostile.sleep, hostile.refuse, hostile.answer]
+    told = []
+    with Workshop(Limits(memory=600_000_000, seconds=1, slack=0), method="spawn") as workshop:
+        for work in works:
+            child = workshop.start(job(work, art), more=True)
+            assert workshop.finished() == [child]
+            try:
+                told.append(child.answer()[0])
+            except IntakeError as error:
+                told.append(getattr(error, "how", error.rule))
+        starter = workshop._starter()
+        ahead = [one.pid for one in starter._ahead]  # type: ignore[attr-defined]
+    assert told == ["fine", "crash", "memory", "time", "cut-short", "fine"]
+    assert len(ahead) == 1
+    with pytest.raises(ProcessLookupError):
+        os.kill(ahead[0], 0)
+
+
+def test_what_a_dead_child_printed_is_kept_for_us(workshop: Workshop, art: Path) -> None:
+    end = died(workshop, hostile.eat_in_c, art)
+    assert "bad_alloc" in end.said
+
+
+def test_a_parent_with_threads_is_not_copied() -> None:
+    code = (
+        "import threading, time\n"
+        "from preflight.child.workshop import usual_method\n"
+        "print(usual_method())\n"
+        "threading.Thread(target=time.sleep, args=(0.5,)).start()\n"
+        "print(usual_method())\n"
+    )
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), "OPENBLAS_NUM_THREADS": "1"}
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=True)
+    assert done.stdout.split() == (["fork", "forkserver"] if LINUX else ["spawn", "spawn"])
 
 
 def test_files_that_are_not_there_are_refused_in_their_own_words(art: Path) -> None:

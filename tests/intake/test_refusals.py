@@ -70,8 +70,8 @@ def test_web_page_with_a_pictures_name(save):
 
 
 def test_documents_wait_at_their_door(save):
-    error = refused(save(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n", "art.pdf"))
-    assert "PDF document" in error.what
+    error = refused(save(b"%!PS-Adobe-3.0\n", "art.ps"))
+    assert "PostScript drawing" in error.what
     assert "PNG" in error.next_step
 
 

@@ -76,13 +76,30 @@ def test_art_within_coarse_cells_and_across_them_is_summed_alike() -> None:
 
 
 @pytest.mark.parametrize("radius", [1, 2, 3, 6])
-def test_the_lowest_opacity_within_a_disc(radius: int) -> None:
+def test_the_lowest_opacity_within_about_a_disc(radius: int) -> None:
     alpha = np.random.default_rng(6).integers(0, 256, (40, 40), dtype=np.uint8)
     found = choked(alpha, radius)
     y, x = np.mgrid[0:40, 0:40]
-    for cy, cx in ((20, 20), (13, 29), (0, 17), (39, 39)):
-        inside = np.hypot(y - cy, x - cx) <= radius - 0.5
-        outside = np.hypot(y - cy, x - cx) >= radius + 0.5
-        beyond = min(cy, cx, 39 - cy, 39 - cx) < radius
-        assert found[cy, cx] <= (0 if beyond else alpha[inside].min())
-        assert beyond or found[cy, cx] >= alpha[~outside].min()
+    for cy, cx in ((20, 20), (13, 29), (9, 17), (30, 30)):
+        away = np.hypot(y - cy, x - cx)
+        assert found[cy, cx] <= alpha[away <= 0.85 * radius].min()
+        assert found[cy, cx] >= alpha[away <= 1.2 * radius].min()
+    assert np.array_equal(choked(np.rot90(alpha), radius), np.rot90(found))
+
+
+@pytest.mark.parametrize("radius", range(1, 9))
+def test_no_direction_is_pulled_in_much_more_than_another(radius: int) -> None:
+    side = 121
+    for degrees in (0, 15, 30, 45, 60, 90):
+        edge = convex_half(degrees, side)
+        left = choked(np.rint(255 * edge).astype(np.uint8), radius)[20:-20, 20:-20].sum() / 255
+        whole = edge[20:-20, 20:-20].sum()
+        # the edge is as long as the crop is wide, over the cosine of its slant
+        across = (side - 40) / max(abs(np.cos(np.radians(degrees))), abs(np.sin(np.radians(degrees))))
+        assert (whole - left) / across == pytest.approx(radius, abs=0.25 + 0.15 * radius)
+
+
+def convex_half(degrees: float, side: int) -> np.ndarray:
+    """Coverage of a half plane through the middle."""
+    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    return cover(lambda x, y: s * (x - side / 2) + c * (y - side / 2), side, side)

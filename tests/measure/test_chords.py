@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from preflight.measure.chords import HALF, widths
-from tests.measure.pictures import cover, disc, px, stroke
+from tests.measure.pictures import blurred, cover, disc, px, stroke
 
 SIDE, MIDDLE = 200, 100
 
@@ -24,6 +24,12 @@ def test_a_straight_stroke_has_its_width_at_any_angle(width: float, degrees: flo
         assert len(seen)
         assert abs(float(np.median(seen)) - width) < 0.13  # the module's own figure, px
         assert abs(float(np.mean(seen)) - width) < 0.15
+
+
+@pytest.mark.parametrize("degrees", [0, 20, 45, 90])
+def test_the_soft_tail_of_a_stroke_counts(degrees: float) -> None:
+    blunt = blurred(cover(stroke(MIDDLE + 0.3, MIDDLE - 0.2, degrees, 400, 4.0), SIDE, SIDE), 0.8)
+    assert float(np.median(found(blunt))) == pytest.approx(4.0, abs=0.13)
 
 
 def test_a_stroke_wider_than_the_window_is_infinite() -> None:

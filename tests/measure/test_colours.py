@@ -139,6 +139,15 @@ def test_lone_heavy_pixels_do_not_matter(share: float) -> None:
     assert measured(with_inks(inks), "total-ink").value == pytest.approx(150, abs=2)
 
 
+def test_pale_art_on_film_is_pale() -> None:
+    art = film(DISC, (240, 240, 240))
+    art[art[..., 3] == 0, :3] = 0  # black where nothing is seen
+    seen = examined(art)
+    assert seen.measures["total-ink"].value == pytest.approx(6, abs=1.5)
+    assert seen.coverage is not None
+    assert seen.coverage.total_percent_max == pytest.approx(100 * 15 / 255, abs=0.5)
+
+
 @pytest.mark.parametrize(("side_mm", "found"), [(4.3, False), (6.2, True)])
 def test_a_small_heavy_patch_is_allowed(side_mm: float, found: bool) -> None:
     # the shop allows 25 mm², 5 mm by 5
@@ -271,9 +280,10 @@ def test_a_shift_counts_from_a_twentieth_of_the_art(share: float, found: bool, b
 
 def test_neighbouring_colours_keep_their_mean() -> None:
     # bins of a few levels are converted by their mean: a ramp must not be shifted by its bins
-    ramp = np.tile(np.arange(256, dtype=np.uint8)[:, None, None], (2, 256, 3)).reshape(512, 256, 3)
-    art = solid(ramp)
-    assert used(art).solid_mm2["black"] == pytest.approx(exact(art)[3], rel=0.003)
+    ramp = np.repeat(np.tile(np.arange(256, dtype=np.uint8), (512, 1))[..., None], 3, axis=2)
+    for grey in (ramp, ramp.transpose(1, 0, 2), ramp[:, ::-1]):
+        art = solid(grey)
+        assert used(art).solid_mm2["black"] == pytest.approx(exact(art)[3], rel=0.003)
 
 
 def test_many_colours_of_noise() -> None:

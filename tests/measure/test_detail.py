@@ -53,12 +53,15 @@ def test_an_original_holds_what_it_promises(name: str) -> None:
     assert detail(through_jpeg(photo(name), 85)).value is None
 
 
-@pytest.mark.parametrize("how", [Resampling.BILINEAR, Resampling.BICUBIC, Resampling.LANCZOS])
-@pytest.mark.parametrize("name", SHARP)
+@pytest.mark.parametrize(
+    ("name", "how"),
+    [(name, Resampling.BICUBIC) for name in SHARP[:8]]
+    + [(name, how) for name in SHARP[:3] for how in (Resampling.BILINEAR, Resampling.LANCZOS)],
+)
 def test_an_enlarged_photograph_is_found(name: str, how: Resampling) -> None:
     values = []
     for factor in (2, 3, 4):
-        seen = detail(enlarged(photo(name)[:420, :420], factor, how))
+        seen = detail(enlarged(photo(name)[:320, :320], factor, how))
         assert seen.value is not None
         assert seen.value < 300 / factor * 1.6  # told too fine by up to so much
         assert seen.details["pixels_ppi"] == "300 ppi"
@@ -71,7 +74,7 @@ def test_an_enlarged_photograph_is_found(name: str, how: Resampling) -> None:
 @pytest.mark.parametrize("factor", [2, 3, 4])
 def test_repeated_pixels_are_counted(factor: int) -> None:
     for name in ("astronaut.png", "grass.png", "rocket.jpg"):
-        seen = detail(enlarged(photo(name)[:400, :400], factor, Resampling.NEAREST))
+        seen = detail(enlarged(photo(name)[:280, :280], factor, Resampling.NEAREST))
         assert seen.value == pytest.approx(300 / factor, rel=0.04)
 
 
@@ -95,7 +98,16 @@ def test_a_code_lies_on_an_even_grid_and_is_no_enlargement(module: int) -> None:
 
     symbol = np.array([list(row) for row in segno.make("a code for a sleeve, order 10427", error="h").matrix])
     grid = np.where(np.repeat(np.repeat(symbol, module, axis=0), module, axis=1), 0, 255)
-    assert detail(np.repeat(np.pad(grid, 40, constant_values=255)[..., None], 3, axis=2)).value is None
+    rgb = np.repeat(np.pad(grid, 40, constant_values=255)[..., None], 3, axis=2).astype(np.uint8)
+    assert detail(rgb).value is None
+
+
+def test_a_pale_enlargement_is_found() -> None:
+    # the noise of rounding to whole levels is no detail
+    for name in ("astronaut.png", "coffee.png", "motorcycle_left.png"):
+        large = enlarged(photo(name)[:320, :320], 3)
+        pale = np.rint(100 + 0.2 * large.astype(float)).astype(np.uint8)
+        assert detail(pale).value == pytest.approx(detail(large).value, rel=0.25)
 
 
 def test_a_photograph_without_busy_places_cannot_be_told() -> None:
@@ -170,8 +182,8 @@ def test_tiles_are_taken_from_opaque_art_only() -> None:
 
 
 def test_the_busiest_place_is_among_the_tiles() -> None:
-    rgb = plain((120, 120, 120), 1200, 1100)
-    rgb += np.random.default_rng(2).integers(0, 4, rgb.shape, dtype=np.uint8)
+    rgb = plain((120, 120, 120), 1900, 1800)
+    rgb += np.random.default_rng(2).integers(0, 14, rgb.shape, dtype=np.uint8)
     rgb[640:768, 384:512] = np.random.default_rng(3).integers(0, 256, (128, 128, 3), dtype=np.uint8)
     first = kept(solid(rgb))[0].tiles()[0]
     assert (first.x, first.y) == (384, 640)

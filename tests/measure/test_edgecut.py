@@ -10,6 +10,7 @@ from tests.measure.pictures import (
     Shape,
     blurred,
     box,
+    convex,
     cover,
     disc,
     film,
@@ -21,6 +22,7 @@ from tests.measure.pictures import (
     solid,
     star,
     stroke,
+    union,
 )
 
 SIDE = 600
@@ -30,7 +32,7 @@ def cut(shape: Shape, width: int = SIDE, height: int = SIDE) -> Measurement:
     return measured(film(cover(shape, width, height)), "cut-edge")
 
 
-@pytest.mark.parametrize("beyond", [-60, -110, 60, 100])
+@pytest.mark.parametrize("beyond", [-60, -110, -20, 0, 60, 100])
 def test_a_disc_that_the_edge_cuts(beyond: float) -> None:
     chord = 2 * (160**2 - beyond**2) ** 0.5
     art = film(cover(disc(beyond, 300.2, 160), SIDE, SIDE))
@@ -51,10 +53,25 @@ def test_the_place_of_a_cut() -> None:
     assert (bottom.x, bottom.width) == (pytest.approx(152, abs=2), pytest.approx(297, abs=3))
 
 
-@pytest.mark.parametrize("degrees", [25, 40, 55, 70])
-def test_a_slanting_stroke_that_the_edge_cuts(degrees: float) -> None:
-    seen = cut(stroke(300, 0, degrees, 400, 60))
-    assert seen.value == pytest.approx(60 / np.sin(np.radians(degrees)) / px(1), rel=0.05)
+@pytest.mark.parametrize("degrees", [25, 40, 55, 70, 110, 145])
+def test_a_slanting_stroke_may_stand_on_the_edge_of_a_tight_canvas(degrees: float) -> None:
+    tight = union(stroke(300, 0, degrees, 400, 60), box(40, 540, 560, SIDE))
+    assert cut(tight).value is None
+
+
+@pytest.mark.parametrize("shape", [stroke(300, 0, 40, 400, 60), box(200, 0, 330, 300), disc(300, 20, 160)])
+def test_art_pushed_over_an_edge_is_cut(shape: Shape) -> None:
+    # film is left at the opposite edge: nobody trimmed this canvas to the art
+    seen = cut(shape)
+    assert seen.value is not None
+    assert seen.value > 6
+    assert seen.spots[0].y == 0
+
+
+def test_a_star_and_a_wedge_that_the_edge_cuts() -> None:
+    assert cut(star(300, 150, 5, 36, 220)).value == pytest.approx(4, abs=1)
+    wedge = convex((300, 250), (120, -130), (480, -130))
+    assert cut(wedge).value == pytest.approx(2 * 250 * 180 / 380 / px(1), rel=0.05)
 
 
 def test_cuts_at_several_edges_add_up_largest_first() -> None:
@@ -74,7 +91,8 @@ def test_a_shape_trimmed_to_its_box_is_whole(shift: float) -> None:
 
 
 def test_boxes_and_strokes_that_stand_on_the_edge_are_whole() -> None:
-    assert cut(box(0, 100, 200, 300)).value is None
+    assert cut(box(0, 100, SIDE, 300)).value is None
+    assert cut(union(box(0, 100, 200, 300), box(400, 200, SIDE, 350))).value is None
     assert cut(box(0, 0, SIDE, 300)).value is None
     assert cut(stroke(300, 300, 0, SIDE, 40)).value is None
     assert cut(stroke(300, 300, 90, SIDE, 40)).value is None

@@ -31,10 +31,10 @@ def test_a_rim_of_the_old_background(ground: tuple[int, int, int], name: str) ->
     assert seen.details["colour"] == name
 
 
-def test_the_colour_of_the_rim_is_told() -> None:
-    colour = fringe(cut_out(GREY, (220, 60, 40))).details["colour"]
-    levels = [int(colour[i : i + 2], 16) for i in (1, 3, 5)]
-    assert levels == pytest.approx([128, 128, 128], abs=6)
+@pytest.mark.parametrize("ground", [GREY, (220, 60, 40), (40, 160, 230)])
+def test_a_rim_of_another_colour_is_drawn(ground: tuple[int, int, int]) -> None:
+    # art is cut out of white and black pages; a rim in colour is an outline
+    assert not fringe(cut_out(ground)).value
 
 
 def test_a_rim_on_half_of_the_edge_is_half() -> None:
@@ -82,6 +82,17 @@ def test_a_translucent_fill_has_no_rim_to_ask() -> None:
     art = cut_out(WHITE)
     art[..., 3] = np.rint(255 * 0.5 * DISC)
     assert not fringe(art).value
+
+
+def test_a_white_veil_around_the_art_is_no_rim() -> None:
+    # its half-transparent pixels lie beside the art, but no film lies beyond them
+    veil = cover(disc(250.3, 250.6, 235), SIDE, SIDE)
+    art = cut_out(WHITE)
+    art[..., 3] = np.rint(255 * np.maximum(DISC, 0.5 * veil))
+    art[DISC < 1, :3] = 255
+    clear = film(DISC)
+    art[:, 490:], art[:, :10] = clear[:, 490:], clear[:, :10]
+    assert (fringe(art).value or 0) < 15
 
 
 def test_opaque_sheets_and_few_pixels_say_nothing() -> None:

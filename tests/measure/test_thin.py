@@ -133,6 +133,14 @@ def test_a_slanting_line_across_seams_is_one(degrees: float) -> None:
     assert seen.value == pytest.approx(0.25, abs=0.02)
 
 
+@pytest.mark.parametrize("shift", [0, 1, 2])
+def test_steps_that_only_touch_at_corners_are_one_line(shift: int) -> None:
+    page = np.eye(700, 700, shift)
+    page[:200] = page[600:] = 0
+    assert measured(film(page), "narrowest-line").spots_total == 1
+    assert measured(film(np.fliplr(page)), "narrowest-line").spots_total == 1
+
+
 def test_a_bow_that_meets_again_in_the_next_band_is_one() -> None:
     # both legs are parts of their own above the seam and are joined only below it
     bow = common(ring(200.3, 300.2, 150, px(0.3)), box(0, 120, 400, 600))

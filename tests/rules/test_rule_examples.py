@@ -18,7 +18,8 @@ from preflight.ticket import Order
 from .conftest import all_rules
 
 #: Rules that truly come along with the fault of a bad example, by its rule. None does.
-COMES_WITH: dict[str, set[str]] = {}
+# A line thinner than twice the choke is also without white: two limits, and the second says what will happen to it.
+COMES_WITH: dict[str, set[str]] = {"thin-line": {"no-white-under"}}
 #: Bad examples of which something could not be measured at all.
 UNMEASURED = {"size-unknown"}
 #: Rules whose fault is the whole file's or the order's: it lies in no place.

@@ -76,4 +76,4 @@ def on_white(pixels: Bytes) -> Bytes:
     alpha = pixels[..., 3:].astype(np.float32) / 255.0
     laid = pixels.astype(np.float32) * alpha + 255.0 * (1.0 - alpha)
     laid[..., 3] = 255.0
-    return np.rint(laid).astype(np.uint8)
+    return np.asarray(np.rint(laid), np.uint8)

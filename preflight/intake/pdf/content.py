@@ -19,7 +19,7 @@ from preflight.intake.pdf.values import Key, Value
 #: What the walk follows. Naming them halves the time: the rest is not made into objects (measured).
 _OPERATORS = (
     "q Q cm w gs BDC BMC EMC m l c v y h re S s f F f* B B* b b* n W W* CS cs SC SCN sc scn G g RG rg K k sh Do "
-    "BI ID EI BT ET Tc Tw Tz TL Tf Tr Ts Td TD Tm T* Tj TJ ' \""
+    "BI ID EI BT Tc Tw Tz TL Tf Tr Ts Td TD Tm T* Tj TJ ' \""
 )
 #: In the library's warnings: compressed data stop before they say that they end; too much of it makes no sense.
 _ENDS_EARLY = "input stream is complete but output may still be valid"
@@ -79,7 +79,7 @@ class Contents:
         for warning in self._pdf.get_warnings():
             if _GAVE_UP in str(warning):
                 raise _damaged()
-            self.slips += 1
+            self.slips += _ENDS_EARLY not in str(warning)
         return found
 
     def _check(self, stream: Value) -> None:

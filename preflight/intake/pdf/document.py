@@ -182,5 +182,3 @@ def _profile(stream: Value) -> bytes | None:
         return bytes(stream.read_bytes())
     except ODD_VALUES:
         return None
-
-

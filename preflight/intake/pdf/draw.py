@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import ctypes
+import importlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
 import numpy as np
-import pypdfium2.raw as pdfium
 
 from preflight.errors import IntakeError
 from preflight.intake.head import SAVE_AGAIN, unreadable
 from preflight.intake.pdf.matrix import Matrix
 from preflight.model import Bytes
 
+pdfium: Any = importlib.import_module("pypdfium2.raw")
+
 #: For print, with the annotations that print.
 _FLAGS = pdfium.FPDF_ANNOT | pdfium.FPDF_PRINTING
 WHITE, BLACK = 0xFFFFFFFF, 0xFF000000
+
 
 class Sheet:
     """A page that is open for drawing, at one size.

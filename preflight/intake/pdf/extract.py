@@ -15,6 +15,7 @@ from pikepdf import Array, Dictionary, Name
 from preflight.errors import IntakeError
 from preflight.intake.head import SAVE_AGAIN, unreadable
 from preflight.intake.pdf import values
+from preflight.intake.pdf.annotations import printed
 from preflight.intake.pdf.boxes import PageBox
 from preflight.intake.pdf.layers import Layers
 from preflight.intake.pdf.library import ODD_VALUES
@@ -72,6 +73,8 @@ def _written(
     copy = pikepdf.new()
     copy.pages.append(pdf.pages[index])
     page = copy.pages[0].obj
+    if "/Annots" in page:
+        page.Annots = Array([copy.copy_foreign(_own(pdf, one)) for one in printed(pdf.pages[index].obj, layers, {})])
     page.MediaBox = page.CropBox = Array(list(box.box))
     page.Rotate = box.rotate
     for key in _SETTLED:
@@ -79,8 +82,8 @@ def _written(
             del page[key]
     if layers.names:
         copy.Root.OCProperties = _settled(pdf, copy, layers)
-    for key in drop:
-        _empty(copy.copy_foreign(pdf.get_object(key)))
+    for number in drop:
+        _empty(copy.copy_foreign(pdf.get_object(number)))
     if edit is not None:
         edit(copy)
     out = BytesIO()
@@ -91,6 +94,11 @@ def _written(
         object_stream_mode=pikepdf.ObjectStreamMode.disable,
     )
     return out.getvalue()
+
+
+def _own(pdf: pikepdf.Pdf, thing: pikepdf.Object) -> pikepdf.Object:
+    """An object that can be copied: it has to stand by itself for that."""
+    return thing if thing.is_indirect else pdf.make_indirect(thing)
 
 
 def _settled(pdf: pikepdf.Pdf, copy: pikepdf.Pdf, layers: Layers) -> pikepdf.Dictionary:

@@ -26,6 +26,10 @@ _SUBSET = 7
 #: Of a font that states no box, so many letters are looked at, none of more bytes.
 _MOST_LETTERS = 32
 _LARGEST_LETTER = 65_536
+#: Of a font's size, what stands above the line in a capital, and what all letters together reach over. Typical of
+#: text faces; common practice, no source.
+_CAPITAL, _ALL = 0.7, 0.95
+_SLACK = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +58,7 @@ class Font:
         return (data[at] << 8 | data[at + 1] for at in range(0, len(data) - 1, 2))
 
     def width(self, code: int) -> float:
+        """How far a character moves the pen."""
         return self.widths.get(code, self.other_width)
 
     def read(self, codes: list[int]) -> str | None:
@@ -113,11 +118,16 @@ def _composite(value: Value) -> Font:
 def _drawn(value: Value) -> Font:
     """A Type 3 font: its letters are content streams in the file, so it is always there."""
     matrix = values.matrix(values.get(value, "/FontMatrix"), (0.001, 0.0, 0.0, 0.001, 0.0, 0.0))
-    box = values.rectangle(values.get(value, "/FontBBox"))
-    across = height_across(matrix)
-    if box is None or box[3] <= box[1]:
-        box = _box_of_letters(value) or (0.0, _DESCENT / 0.001, 0.0, _ASCENT / 0.001)
-    low, high = sorted((box[1] * across, box[3] * across))
+    upwards = height_across(matrix) if matrix[3] >= 0.0 else -height_across(matrix)
+    stated, letters = values.rectangle(values.get(value, "/FontBBox")), _box_of_letters(value)
+    box = stated if _is_likely(stated, letters) else letters
+    height = None if box is None else box[3] - box[1]
+    if box is not None and box is letters:
+        ends = (box[1], box[3]) if upwards > 0.0 else (-box[3], -box[1])
+        height = max(ends[1] / _CAPITAL, (ends[1] - ends[0]) / _ALL)
+    if box is None or not height:
+        box, height = (0.0, 1000.0 * _DESCENT, 0.0, 1000.0 * _ASCENT), 1000.0
+    low, high = sorted((box[1] * upwards, box[3] * upwards))
     return Font(
         name=_name(values.get(value, "/Name")) or "drawn letters",
         embedded=True,
@@ -125,13 +135,23 @@ def _drawn(value: Value) -> Font:
         other_width=0.0,
         ascent=high,
         descent=low,
-        height=high - low,
+        height=height * abs(upwards),
         letters=read_letters(value, None),
     )
 
 
+def _is_likely(stated: Rect | None, letters: Rect | None) -> bool:
+    """Whether the box that a drawn font states can be true: programs write [0 0 0 0] or [0 0 1 -1] into it."""
+    if stated is None or stated[3] <= stated[1]:
+        return False
+    if letters is None:
+        return True
+    holds = stated[1] <= letters[1] + _SLACK * (letters[3] - letters[1]) and stated[3] >= letters[3] * (1.0 - _SLACK)
+    return holds and stated[3] - stated[1] <= 2.0 * (letters[3] - letters[1])
+
+
 def _box_of_letters(value: Value) -> Rect | None:
-    """The box around some letters of a font that states none itself: each letter may begin with its own (d1)."""
+    """The box around some letters of a drawn font, in its units: each letter may begin with its own (d1)."""
     around: Rect | None = None
     for _, letter in values.entries(values.get(value, "/CharProcs"), _MOST_LETTERS):
         if not values.is_stream(letter) or len(letter.read_raw_bytes()) > _LARGEST_LETTER:

@@ -111,11 +111,11 @@ def _note_group(frame: Frame, group: Value, state: State) -> None:
     found.transparency |= state.fill_alpha < 1.0 or state.translucent
     space = values.get(group, "/CS")
     if space is not None:
-        found.group_families.add(frame.page.space(space, frame.resources).family)
+        found.group_families.add(frame.space(space).family)
 
 
 def _blend(frame: Frame, blend: Value) -> Paint:
-    return whole_space(frame.page.space(values.get(blend, "/ColorSpace"), frame.resources))
+    return whole_space(frame.space(values.get(blend, "/ColorSpace")))
 
 
 def _rounded(matrix: Matrix) -> tuple[float, ...]:

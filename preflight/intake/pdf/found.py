@@ -38,6 +38,7 @@ class Worst(Generic[Item]):
         self.total = 0
 
     def add(self, item: Item) -> None:
+        """Keep an item, if it is among the lowest so far."""
         self.total += 1
         entry = (-self._rank(item), -next(self._order), item)
         if len(self._heap) < MOST_KEPT:
@@ -46,6 +47,7 @@ class Worst(Generic[Item]):
             heapq.heapreplace(self._heap, entry)
 
     def items(self) -> tuple[Item, ...]:
+        """Those that were kept."""
         return tuple(item for _, _, item in sorted(self._heap, key=lambda entry: -entry[1]))
 
 
@@ -125,6 +127,7 @@ class Found:
             self.texts.add(TextRun(area(piece.box), piece.font, piece.size_pt, piece.embedded, sample))
 
     def ink_facts(self) -> tuple[InkFact, ...]:
+        """The inks that mark the page, as people are shown them."""
         return tuple(InkFact(shown(name), kind) for name, kind in self.inks.items())
 
 
@@ -147,6 +150,7 @@ class Ground:
         self._rows = [0] * self.CELLS
 
     def add(self, box: Rect) -> None:
+        """Something was painted here."""
         rows, mask = self._cells(box)
         for row in rows:
             self._rows[row] |= mask

@@ -29,6 +29,7 @@ class Page:
     contents: Contents
     budget: Budget
     layers: Layers
+    resources: Value  #: of the page itself
     run: Callable[[Frame, Value], None]
     ground: Ground | None = None
     overprints: bool = False
@@ -44,15 +45,6 @@ class Page:
         if key not in self.fonts:
             self.fonts[key] = read_font(value)
         return self.fonts[key]
-
-    def space(self, value: Value, resources: Value) -> Space:
-        """A colour space; each that stands apart is read once."""
-        key = values.key_of(value)
-        if key == (0, 0):
-            return read_space(value, resources)
-        if key not in self.spaces:
-            self.spaces[key] = read_space(value, resources)
-        return self.spaces[key]
 
 
 @dataclass(slots=True)
@@ -98,8 +90,24 @@ class Frame:
         )
 
     def resource(self, kind: str, name: Value) -> Value:
-        """A resource by its kind ("/Font") and the name that an instruction gives."""
-        return values.get(values.get(self.resources, kind), name)
+        """A resource by its kind ("/Font") and the name that an instruction gives.
+
+        What a form's own resources lack is looked for in those of the page, as viewers do.
+        """
+        found = values.get(values.get(self.resources, kind), name)
+        return values.get(values.get(self.page.resources, kind), name) if found is None else found
+
+    def space(self, value: Value) -> Space:
+        """A colour space; each that stands apart in the file is read once."""
+        key, known = values.key_of(value), self.page.spaces
+        if key == (0, 0):
+            return read_space(value, self._named_space)
+        if key not in known:
+            known[key] = read_space(value, self._named_space)
+        return known[key]
+
+    def _named_space(self, name: Value) -> Value:
+        return self.resource("/ColorSpace", name)
 
     def save(self) -> None:
         """Put the graphics state aside. Raises IntakeError when too many are."""

@@ -20,11 +20,11 @@ _PLAIN_BLENDS = {"Normal", "Compatible", "Multiply", "Darken"}
 _NO_BLEND = {"Normal", "Compatible"}
 
 
-def _save(frame: Frame, operands: Any) -> None:
+def _save(frame: Frame, _operands: Any) -> None:
     frame.save()
 
 
-def _restore(frame: Frame, operands: Any) -> None:
+def _restore(frame: Frame, _operands: Any) -> None:
     if frame.saved:
         frame.state = frame.saved.pop()
 
@@ -91,7 +91,7 @@ def _begin_marked(frame: Frame, operands: Any) -> None:
     frame.marks.append(layer)
 
 
-def _end_marked(frame: Frame, operands: Any) -> None:
+def _end_marked(frame: Frame, _operands: Any) -> None:
     if frame.marks:
         frame.marks.pop()
 
@@ -105,7 +105,7 @@ def _set_paint(frame: Frame, space: Space, colour: Paint, stroke: bool) -> None:
 
 def _choose_space(stroke: bool) -> Handler:
     def handle(frame: Frame, operands: Any) -> None:
-        space = frame.page.space(operands[0], frame.resources)
+        space = frame.space(operands[0])
         _set_paint(frame, space, initial(space), stroke)
 
     return handle

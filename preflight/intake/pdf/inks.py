@@ -5,7 +5,7 @@ Colour spaces: ISO 32000-1, 8.6 (from memory).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from preflight.intake.pdf import values
@@ -57,28 +57,33 @@ UNKNOWN = Space("unknown", 1)
 BLACK = Paint("grey")
 _SIMPLE = {
     "DeviceGray": GREY,
-    "G": GREY,
     "CalGray": GREY,
     "DeviceRGB": RGB,
-    "RGB": RGB,
     "CalRGB": RGB,
     "Lab": RGB,
     "DeviceCMYK": CMYK,
-    "CMYK": CMYK,
     "CalCMYK": CMYK,
     "Pattern": PATTERN,
 }
 _BY_CHANNELS = {1: GREY, 3: RGB, 4: replace(CMYK, device=False)}
 
 
-def read_space(value: Value, resources: Value, depth: int = _DEEPEST) -> Space:
-    """Read a colour space: a name (of the file format, or of the resources) or an array."""
+def read_space(value: Value, named: Callable[[Value], Value], depth: int = _DEEPEST) -> Space:
+    """Read a colour space.
+
+    Parameters
+    ----------
+    value
+        A name (of the file format, or of the resources) or an array.
+    named
+        Finds a name in the resources.
+    depth
+        How many names and arrays may still lie in one another.
+    """
     name = values.name(value)
     if name is not None:
-        named = None if name in _SIMPLE else values.get(values.get(resources, "/ColorSpace"), f"/{name}")
-        if named is None or depth == 0:
-            return _SIMPLE.get(name, UNKNOWN)
-        return read_space(named, resources, depth - 1)
+        own = None if name in _SIMPLE or depth == 0 else named(value)
+        return _SIMPLE.get(name, UNKNOWN) if own is None else read_space(own, named, depth - 1)
     family, *rest = list(values.items(value, 5)) or [None]
     kind = values.name(family)
     first = rest[0] if rest else None
@@ -89,8 +94,8 @@ def read_space(value: Value, resources: Value, depth: int = _DEEPEST) -> Space:
     if kind == "DeviceN":
         inks = tuple(values.name(one) or "" for one in values.items(first, _MOST_COLORANTS))
         return Space("spot", len(inks), inks)
-    if kind in ("Indexed", "I", "Pattern") and depth:
-        under = None if first is None else read_space(first, resources, depth - 1)
+    if kind in ("Indexed", "Pattern") and depth:
+        under = None if first is None else read_space(first, named, depth - 1)
         if kind == "Pattern":
             return replace(PATTERN, base=under)
         return replace(under or UNKNOWN, components=1, indexed=True)
@@ -131,7 +136,7 @@ def _only_none(space: Space) -> bool:
 
 
 def ink_kind(name: str) -> str:
-    """ "process", "white" for the customer's own white plate, or "spot"; "all" for the colorant of every plate."""
+    """What an ink is: "process", "spot", "white" (a white plate of the customer's own) or "all" (every plate)."""
     if name == ALL:
         return "all"
     if name in PROCESS:

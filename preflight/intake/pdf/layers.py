@@ -6,13 +6,16 @@ state depends on the use (its AS entries for the event Print), their own PrintSt
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from preflight.intake.pdf import values
+from preflight.intake.pdf.budget import too_complex
 from preflight.intake.pdf.values import Key, Value
 
 _MOST_LAYERS = 10_000
 _DEEPEST = 32
+_MOST_CONDITIONS = 1_000
 _UNNAMED = "a layer without a name"
 
 
@@ -30,6 +33,11 @@ class Layers:
         ----------
         content
             An optional content group, or a membership dictionary of several.
+
+        Raises
+        ------
+        IntakeError
+            When the conditions of a membership dictionary do not come to an end.
         """
         if not values.is_dictionary(content):
             return None
@@ -46,8 +54,8 @@ class Layers:
 
     def _shows(self, membership: Value) -> bool:
         expression = values.get(membership, "/VE")
-        if len(list(values.items(expression, 1))):
-            return self._holds(expression, _DEEPEST)
+        if any(True for _ in values.items(expression, 1)):
+            return self._holds(expression, _DEEPEST, iter(range(_MOST_CONDITIONS)))
         on = [key not in self.off for key in _groups(membership)]
         if not on:
             return True
@@ -58,15 +66,17 @@ class Layers:
             return not all(on)
         return not any(on) if policy == "AllOff" else any(on)
 
-    def _holds(self, expression: Value, depth: int) -> bool:
-        """A visibility expression: a group, or an array of And, Or, Not and expressions."""
+    def _holds(self, expression: Value, depth: int, left: Iterator[int]) -> bool:
+        """A visibility expression: a group, or an array of And, Or, Not and expressions; ``left`` runs out."""
+        if next(left, None) is None:
+            raise too_complex("its layers depend on one another without end")
         if values.is_dictionary(expression):
             return values.key_of(expression) not in self.off
         operator, *operands = list(values.items(expression, _MOST_LAYERS)) or [None]
         word = values.name(operator)
         if depth == 0 or word not in ("And", "Or", "Not"):
             return True
-        held = (self._holds(operand, depth - 1) for operand in operands)
+        held = (self._holds(operand, depth - 1, left) for operand in operands)
         if word == "Not":
             return not next(held, False)
         return all(held) if word == "And" else any(held)

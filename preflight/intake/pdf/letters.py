@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from preflight.intake.pdf import values
 from preflight.intake.pdf.library import ODD_VALUES
@@ -15,12 +15,13 @@ _SYMBOLIC = 4
 _SECTION = re.compile(rb"beginbf(char|range)(.*?)endbf", re.DOTALL)
 _TOKEN = re.compile(rb"<([0-9a-fA-F\s]*)>|(\[)|(\])")
 _ENCODINGS = {"WinAnsiEncoding": "cp1252", "MacRomanEncoding": "mac_roman", "StandardEncoding": "cp1252"}
-_DIGITS = dict(zip("zero one two three four five six seven eight nine".split(), "0123456789", strict=True))
-_NAMED = _DIGITS | dict(
-    space=" ", period=".", comma=",", hyphen="-", colon=":", semicolon=";", exclam="!", question="?", slash="/",
-    ampersand="&", at="@", quotesingle="'", quoteright="’", quoteleft="‘", parenleft="(", parenright=")", plus="+",
-    fi="fi", fl="fl", ff="ff", germandbls="ß", adieresis="ä", odieresis="ö", udieresis="ü", eacute="é", egrave="è",
-)  # fmt: skip
+_NAMES = (
+    "zero one two three four five six seven eight nine space period comma hyphen colon semicolon exclam question "
+    "slash ampersand at quotesingle quoteright quoteleft parenleft parenright plus fi fl ff germandbls adieresis "
+    "odieresis udieresis eacute egrave"
+)
+_LETTERS = [*"0123456789 .,-:;!?/&@'’‘()+", "fi", "fl", "ff", *"ßäöüéè"]
+_NAMED: Mapping[str, str] = dict(zip(_NAMES.split(), _LETTERS, strict=True))
 
 
 def read_letters(font: Value, descriptor: Value) -> dict[int, str] | None:
@@ -41,7 +42,7 @@ def read_letters(font: Value, descriptor: Value) -> dict[int, str] | None:
         page = _ENCODINGS.get(base or "", "cp1252")
         letters = {code: bytes([code]).decode(page, "replace") for code in range(32, 256)}
     letters.update(_differences(values.get(encoding, "/Differences")))
-    return letters or None
+    return {code: letter for code, letter in letters.items() if letter} or None
 
 
 def _differences(array: Value) -> Iterator[tuple[int, str]]:
@@ -51,9 +52,7 @@ def _differences(array: Value) -> Iterator[tuple[int, str]]:
         if glyph is None:
             code = values.whole(item)
             continue
-        letter = _glyph(glyph)
-        if letter:
-            yield code, letter
+        yield code, _glyph(glyph)
         code += 1
 
 
@@ -72,7 +71,7 @@ def _from_map(data: bytes) -> dict[int, str]:
     """A ToUnicode map: the sections bfchar and bfrange (ISO 32000-1, 9.10.3, from memory)."""
     letters: dict[int, str] = {}
     for section in _SECTION.finditer(data):
-        tokens = [match for match in _TOKEN.finditer(section[2])]
+        tokens = list(_TOKEN.finditer(section[2]))
         pairs = _single(tokens) if section[1] == b"char" else _ranges(tokens)
         for code, text in pairs:
             letters[code] = text

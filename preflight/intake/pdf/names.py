@@ -39,7 +39,8 @@ def _words(text: str) -> frozenset[str]:
 _WHITE = _words(
     "white blanc blanche blanco blanca bianco bianca branco branca weiß weiss wit hvid hvit vit valkoinen valko "
     "biały biała biel bílý bílá biela biely fehér alb beyaz bijela bijelo bela belo balta baltas balts valge "
-    "putih trắng белый белая бял бяла білий біла бела бело λευκό άσπρο 白 白色 ホワイト 흰색 화이트 백색 أبيض לבן सफेद ขาว"
+    "putih trắng белый белая бял бяла білий біла бела бело λευκό άσπρο 白 白色 ホワイト 흰색 화이트 백색 أبيض לבן सफेद "
+    "ขาว"
 )
 #: Words that may stand beside it and leave it a plate of white ink.
 _BESIDE = _words(
@@ -47,4 +48,6 @@ _BESIDE = _words(
     "flood full solid opaque opak choke channel kanal film underprint back backing dtf 版 インク 墨"
 )
 #: Words for the plate itself.
-_PLATES = _words("underbase whitebase whiteink whiteunderbase weißdruck deckweiß unterweiß")
+_PLATES = _words(
+    "underbase whitebase whiteink whiteunderbase weißdruck deckweiß unterweiß 白インク 白版 白墨 ホワイトインク"
+)

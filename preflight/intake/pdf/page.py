@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 
@@ -17,6 +17,7 @@ from preflight.intake.pdf.library import opened
 from preflight.intake.pdf.pagefile import PageFile
 from preflight.intake.pdf.plates import Plates, command
 from preflight.intake.pdf.scale import PRINT_PPI, Scale, choose_scale, drawing_ppi
+from preflight.intake.pdf.values import shown
 from preflight.model import Bytes, DocumentFacts, InkFact, PixelFacts, Strip
 from preflight.units import MM_PER_POINT
 
@@ -60,6 +61,11 @@ class PdfPage:
     def page(self) -> int:
         """Number of the page, from 1."""
         return self._file.index + 1
+
+    @property
+    def ppi(self) -> float:
+        """Pixels per inch of the page's own size with which it is drawn. Raises as ``facts``."""
+        return self._scale.ppi[0]
 
     @property
     def document(self) -> DocumentFacts:
@@ -127,8 +133,8 @@ class PdfPage:
         """
         if width_mm is None and height_mm is None:
             return self
-        canvas = self._file.look().box.size_mm
-        size = canvas if size_of == "canvas" else self._named(lambda: drawing.visible_mm(self._file))
+        with self._file.naming():
+            size = self._file.look().box.size_mm if size_of == "canvas" else drawing.visible_mm(self._file)
         return self.at_ppi(drawing_ppi(size, (width_mm, height_mm)))
 
     def strips(self) -> Iterator[Strip]:
@@ -144,13 +150,80 @@ class PdfPage:
         IntakeError
             When the page cannot be drawn.
         """
-        facts = self.facts
-        plates, _ = self._plates
+        facts, (plates, _) = self.facts, self._plates
         inks = None if plates is None else plates.pieces()
-        try:
+        with self._file.naming():
             for y, rgba in drawing.rows(self._file, facts.width, facts.height):
-                own = None if inks is None else self._straight(next(inks), rgba)
-                yield Strip(y, rgba, own)
-        except IntakeError as error:
-            error.file = str(self._file.path)
-            raise
+                yield Strip(y, rgba, None if inks is None else self._straight(next(inks), rgba))
+
+    def ink_shares(self) -> tuple[InkFact, ...]:
+        """The page's inks, with the share of the page that each spot colour and white plate would cover at 100 %.
+
+        Drawn small, twice for each. Overprint is not followed: where something lies over an ink, there is none.
+
+        Raises
+        ------
+        IntakeError
+            When the page cannot be read or drawn.
+        """
+        with self._file.naming():
+            return tuple(self._with_share(ink) for ink in self.document.inks)
+
+    def white_plate(self) -> Iterator[tuple[int, Bytes]]:
+        """The customer's own white plate, drawn like ``strips``; nothing where there is none.
+
+        Yields
+        ------
+        tuple
+            The first row's number, and uint8 of shape (rows, width): 255 = full white.
+
+        Raises
+        ------
+        IntakeError
+            When the page cannot be read or drawn.
+        """
+        whites = self._file.look().whites
+        if whites:
+            with self._file.naming():
+                yield from drawing.plate(self._file, whites, self.facts.width, self.facts.height)
+
+    @cached_property
+    def _scale(self) -> Scale:
+        with self._file.naming():
+            return choose_scale(self._file.look().box.size_mm, self._wanted, self._pixel_limit)
+
+    @cached_property
+    def _plates(self) -> tuple[Plates | None, str | None]:
+        """The page's own inks, where it has nothing else; or a sentence why not."""
+        looked = self._file.look()
+        if not looked.inked:
+            return None, None
+        if command() is None:
+            return None, _NO_GHOSTSCRIPT
+        width, height = looked.box.size_mm
+        unit = MM_PER_POINT * looked.box.unit
+        try:
+            size = width / unit, height / unit
+            return Plates(drawing.artwork(self._file), size, self._scale.width, self._scale.height), None
+        except IntakeError as refusal:
+            return None, f"Its colours are given as inks, but {refusal.what}; they are separated again instead."
+
+    def _profile(self) -> tuple[bytes | None, str | None, str | None]:
+        """The profile that the document's inks are meant for."""
+        return profile.check_profile(self._file.document.output_profile, "cmyk", says_srgb=False)
+
+    def _straight(self, inks: Bytes, rgba: Bytes) -> Bytes:
+        """Ink amounts as they are where the page is opaque.
+
+        Where the page has translucent parts the separation holds what they leave on white paper: opacity × amount.
+        Without any, a pixel is only partly opaque at an edge, and the separation does not smooth edges.
+        """
+        if not self.document.transparency:
+            return inks
+        alpha = np.maximum(rgba[..., 3:].astype(np.float32), 1.0)
+        return np.asarray(np.rint(inks * (255.0 / alpha)).clip(0, 255), np.uint8)
+
+    def _with_share(self, ink: InkFact) -> InkFact:
+        spelled = {shown(name): name for name in (*self._file.look().spots, *self._file.look().whites)}
+        name = spelled.get(ink.name)
+        return ink if name is None else replace(ink, share=drawing.share(self._file, name))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
@@ -43,20 +44,26 @@ class PageFile:
         box = self.look().box
         return self._in_file(lambda pdf: one_page(pdf, self.index, box, self.document.layers, edit, drop))
 
-    def _in_file(self, read: Callable[[pikepdf.Pdf], Got]) -> Got:
+    @contextmanager
+    def naming(self) -> Iterator[None]:
+        """Put the file's name on what is raised inside, and turn what a damaged file raises into plain words."""
         try:
-            with opened(self.path) as file:
-                return read(file.pdf)
+            yield
         except IntakeError as error:
             error.file = str(self.path)
             raise
         except ODD_VALUES as error:
-            raise self.fault("part of what the page shows is damaged", SAVE_AGAIN) from error
+            raise self._fault("part of what the page shows is damaged", SAVE_AGAIN) from error
         except OSError as error:
-            raise self.fault("it went away while it was being read", "Check what moves it, try again.") from error
+            raise self._fault("it went away while it was being read", "Check what moves it, try again.") from error
+        except MemoryError as error:
+            raise self._fault("there is not enough memory to read or draw it", "Send it smaller.") from error
 
-    def fault(self, what: str, next_step: str) -> IntakeError:
-        """An error that names the file."""
+    def _in_file(self, read: Callable[[pikepdf.Pdf], Got]) -> Got:
+        with self.naming(), opened(self.path) as file:
+            return read(file.pdf)
+
+    def _fault(self, what: str, next_step: str) -> IntakeError:
         error = unreadable(what, next_step)
         error.file = str(self.path)
         return error

@@ -15,7 +15,7 @@ from preflight.intake.pdf.matrix import Matrix, Rect, box_after, meet, stretches
 from preflight.model import StrokeLine
 
 #: Instructions that build a path; they are kept as they come.
-BUILDING = frozenset("m l c v y h re".split())
+BUILDING = frozenset(["m", "l", "c", "v", "y", "h", "re"])
 #: Matrices that stretch both ways alike within so much give every direction the same line width.
 _ALIKE = 1.01
 
@@ -45,7 +45,7 @@ def _box(frame: Frame) -> Rect | None:
 
 
 def _painting(fills: bool, strokes: bool) -> Handler:
-    def handle(frame: Frame, operands: Any) -> None:
+    def handle(frame: Frame, _operands: Any) -> None:
         outline = frame.outline
         try:
             if outline.parts and (strokes or outline.clips or (fills and not _is_nothing_new(frame))):
@@ -155,7 +155,7 @@ def _is_known(frame: Frame, paint: Paint) -> bool:
     return paint.family in found.families and all(ink in found.inks for ink in paint.inks)
 
 
-def _clip(frame: Frame, operands: Any) -> None:
+def _clip(frame: Frame, _operands: Any) -> None:
     frame.outline.clips = True
 
 

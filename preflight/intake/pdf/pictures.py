@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from preflight.intake.pdf import values
-from preflight.intake.pdf.frame import Frame
 from preflight.intake.pdf.found import area
+from preflight.intake.pdf.frame import Frame
 from preflight.intake.pdf.inks import UNKNOWN, Space, whole_space
 from preflight.intake.pdf.matrix import box_after, sides
 from preflight.intake.pdf.values import Value
@@ -44,7 +44,7 @@ def place(frame: Frame, picture: Value) -> None:
 
 def _space(frame: Frame, picture: Value) -> Space:
     space = values.get(picture, "/ColorSpace")
-    return UNKNOWN if space is None else frame.page.space(space, frame.resources)
+    return UNKNOWN if space is None else frame.space(space)
 
 
 def _elsewhere(picture: Value) -> str | None:
@@ -77,8 +77,11 @@ def _size(picture: Value) -> tuple[int, int]:
 
 
 def _density(pixels: tuple[int, int], lengths: tuple[float, float]) -> float | None:
-    """The lower of the two densities. A side of one pixel holds no detail that could be too coarse: a plain ramp or
-    a flat colour, as programs write them for fills; None when both are.
+    """The lower of the two densities; None for a flat colour.
+
+    A side of one pixel holds no detail that could be too coarse: programs write ramps and fills like that.
     """
+    if min(pixels) < 1:
+        return None
     found = [ppi(count, length) for count, length in zip(pixels, lengths, strict=True) if count > 1 and length > 0.0]
     return min(found, default=None)

@@ -53,11 +53,17 @@ class Plates:
 
     def __init__(self, data: bytes, size_pt: tuple[float, float], width: int, height: int) -> None:
         self.width, self.height = width, height
-        self.folder = Path(tempfile.mkdtemp(prefix="inks-"))
-        self._away = weakref.finalize(self, shutil.rmtree, self.folder, ignore_errors=True)
-        (self.folder / "page.pdf").write_bytes(data)
         try:
+            self.folder = Path(tempfile.mkdtemp(prefix="inks-"))
+        except OSError as error:
+            raise _stopped("has no place for its files") from error
+        self._away = weakref.finalize(self, shutil.rmtree, self.folder, ignore_errors=True)
+        try:
+            (self.folder / "page.pdf").write_bytes(data)
             self._run(72.0 * width / size_pt[0], 72.0 * height / size_pt[1])
+        except OSError as error:
+            self.close()
+            raise _stopped("does not start") from error
         except BaseException:
             self.close()
             raise
@@ -112,8 +118,6 @@ class Plates:
             )
         except subprocess.TimeoutExpired:
             raise _stopped(f"took more than {seconds:.0f} seconds") from None
-        except OSError as error:
-            raise _stopped("does not start") from error
         if done.returncode or not (self.folder / _COMPOSITE).is_file():
             raise _stopped("stopped")
 
@@ -127,5 +131,3 @@ def _stopped(how: str) -> IntakeError:
         f"its inks cannot be drawn: Ghostscript {how}",
         "Send it as a TIFF or PNG at print size and 300 ppi.",
     )
-
-

@@ -59,9 +59,9 @@ def choose_scale(size_mm: tuple[float, float], wanted: float, pixel_limit: int) 
     inches = size_mm[0] / MM_PER_INCH, size_mm[1] / MM_PER_INCH
     most = math.sqrt(pixel_limit / (inches[0] * inches[1]))
     if most < min(wanted, _LEAST_PPI):
-        width, height = (show_number(side) for side in size_mm)
+        shown = " × ".join(show_number(side) for side in size_mm)
         raise unreadable(
-            f"the page is {width} × {height} mm: too large to draw with {pixel_limit / 1e6:.1f} megapixels",
+            f"the page is {shown} mm: too large to draw with {pixel_limit / 1e6:.1f} megapixels",
             "Set the page to the size of the print and send it again, "
             "or raise film.longest_print or film.finest_ppi in the shop file.",
         )

@@ -38,6 +38,7 @@ class State:
     over_mode: int = 0  #: OPM
 
     def copy(self) -> State:
+        """The same again, to be changed."""
         return copy.copy(self)
 
     @property

@@ -33,12 +33,8 @@ class _Line:
     codes: list[int] = field(default_factory=list)
 
 
-def _begin(frame: Frame, operands: Any) -> None:
+def _begin(frame: Frame, _operands: Any) -> None:
     frame.text = TextPlace()
-
-
-def _end(frame: Frame, operands: Any) -> None:
-    frame.page.found.end_text()
 
 
 def _font(frame: Frame, operands: Any) -> None:
@@ -72,7 +68,7 @@ def _move_and_lead(frame: Frame, operands: Any) -> None:
     _move(frame, operands)
 
 
-def _next_line(frame: Frame, operands: Any) -> None:
+def _next_line(frame: Frame, _operands: Any) -> None:
     _start_line(frame, 0.0, -frame.state.leading)
 
 
@@ -189,7 +185,6 @@ def _lies_level(place: Matrix, font: Font) -> bool:
 
 HANDLERS: Mapping[str, Handler] = {
     "BT": _begin,
-    "ET": _end,
     "Tf": _font,
     "Tr": _mode,
     "Tc": _setting("letter_space"),

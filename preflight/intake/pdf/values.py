@@ -35,6 +35,7 @@ def is_dictionary(value: Value) -> bool:
 
 
 def is_stream(value: Value) -> bool:
+    """Whether it is a stream: data with a dictionary."""
     return isinstance(value, pikepdf.Stream)
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import pikepdf
 
 from preflight.intake.pdf import forms, graphics, paths, texts, values
+from preflight.intake.pdf.annotations import appearances
 from preflight.intake.pdf.boxes import PageBox
 from preflight.intake.pdf.budget import Budget
 from preflight.intake.pdf.content import Contents
@@ -17,7 +18,7 @@ from preflight.intake.pdf.frame import Frame, Page
 from preflight.intake.pdf.graphics import Handler
 from preflight.intake.pdf.layers import Layers
 from preflight.intake.pdf.library import ODD_VALUES
-from preflight.intake.pdf.matrix import IDENTITY, Matrix, Rect, after, box_after
+from preflight.intake.pdf.matrix import Rect
 from preflight.intake.pdf.state import State
 from preflight.intake.pdf.values import Value
 
@@ -29,9 +30,6 @@ _HANDLERS: Mapping[str, Handler] = {
     "sh": forms.shading,
     "INLINE IMAGE": forms.inline,
 }
-#: Annotation flags; ISO 32000-1, Table 165 (from memory).
-_HIDDEN, _PRINTS = 2, 4
-_MOST_ANNOTATIONS = 5_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,23 +55,22 @@ def walk_page(pdf: pikepdf.Pdf, page: Value, box: PageBox, layers: Layers) -> Wa
     return walked
 
 
-def _walk(
-    pdf: pikepdf.Pdf, page: Value, box: PageBox, layers: Layers, ground: Ground | None
-) -> tuple[Walked, bool]:
+def _walk(pdf: pikepdf.Pdf, page: Value, box: PageBox, layers: Layers, ground: Ground | None) -> tuple[Walked, bool]:
     budget = Budget()
     around = (0.0, 0.0, *box.size_mm)
-    shared = Page(Found(around), Contents(pdf, budget), budget, layers, run=_run, ground=ground)
-    frame = _first_frame(shared, page, box, around)
+    resources = values.inherited(page, "/Resources")
+    shared = Page(Found(around), Contents(pdf, budget), budget, layers, resources, run=_run, ground=ground)
+    frame = _first_frame(shared, box, around)
     budget.stream(0)
     _play(frame, shared.contents.of_page(page))
-    for appearance, matrix in _appearances(page, layers, shared.found):
-        forms.follow_form(_first_frame(shared, page, box, around), appearance, matrix)
+    for appearance, matrix in appearances(page, layers, shared.found.hidden):
+        forms.follow_form(_first_frame(shared, box, around), appearance, matrix)
     shared.found.end_text()
     return Walked(shared.found, shared.found.slips + shared.contents.slips), shared.overprints
 
 
-def _first_frame(shared: Page, page: Value, box: PageBox, around: Rect) -> Frame:
-    return Frame(shared, State(box.to_mm, around), values.inherited(page, "/Resources"), box.to_mm)
+def _first_frame(shared: Page, box: PageBox, around: Rect) -> Frame:
+    return Frame(shared, State(box.to_mm, around), shared.resources, box.to_mm)
 
 
 def _run(frame: Frame, stream: Value) -> None:
@@ -98,34 +95,3 @@ def _play(frame: Frame, instructions: Sequence[Any]) -> None:
             handler(frame, instruction.operands)
         except ODD_VALUES:
             frame.page.found.slips += 1
-
-
-def _appearances(page: Value, layers: Layers, found: Found) -> Iterator[tuple[Value, Matrix]]:
-    """Appearances of the annotations that print, and the matrix that puts each into its place."""
-    for annotation in values.items(values.get(page, "/Annots"), _MOST_ANNOTATIONS):
-        flags = values.whole(values.get(annotation, "/F"))
-        if not flags & _PRINTS or flags & _HIDDEN or values.name(values.get(annotation, "/Subtype")) == "Popup":
-            continue
-        appearance = values.get(values.get(annotation, "/AP"), "/N")
-        if values.is_dictionary(appearance):
-            state = values.get(annotation, "/AS")
-            appearance = None if state is None else values.get(appearance, state)
-        if not values.is_stream(appearance):
-            continue
-        layer = layers.hiding(values.get(annotation, "/OC"))
-        if layer is not None:
-            found.hidden.setdefault(layer)
-            continue
-        yield appearance, _into_place(annotation, appearance)
-
-
-def _into_place(annotation: Value, appearance: Value) -> Matrix:
-    """ISO 32000-1, 12.5.5, algorithm 8.1 (from memory): the appearance's box is fitted into the annotation's."""
-    target = values.rectangle(values.get(annotation, "/Rect"))
-    box = values.rectangle(values.get(appearance, "/BBox"))
-    if target is None or box is None:
-        return IDENTITY
-    x0, y0, x1, y1 = box_after(box, values.matrix(values.get(appearance, "/Matrix"), IDENTITY))
-    across = (target[2] - target[0]) / (x1 - x0) if x1 > x0 else 1.0
-    down = (target[3] - target[1]) / (y1 - y0) if y1 > y0 else 1.0
-    return after((1.0, 0.0, 0.0, 1.0, -x0, -y0), (across, 0.0, 0.0, down, target[0], target[1]))

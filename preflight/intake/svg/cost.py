@@ -12,17 +12,22 @@ from dataclasses import dataclass, field
 
 from preflight.intake.svg.tree import Node
 
-#: ns for one px of the drawing.
-_PLAIN, _SHADED, _LAYER, _FILTER_ROOM = 0.5, 6.0, 12.0, 30.0
+#: ns for one px: plain colour, a gradient or picture, a layer's own px, a layer's share of the whole page.
+_PLAIN, _SHADED, _LAYER, _LAYER_PAGE = 0.4, 10.0, 10.0, 0.5
 #: ns for one px and one primitive.
 _PRIMITIVES = {
-    "feGaussianBlur": 60.0, "feDropShadow": 90.0, "feTurbulence": 120.0, "feMorphology": 30.0,
-    "feConvolveMatrix": 30.0, "feDiffuseLighting": 150.0, "feSpecularLighting": 150.0, "feDisplacementMap": 60.0,
+    "feGaussianBlur": 300.0, "feDropShadow": 350.0, "feTurbulence": 100.0, "feMorphology": 300.0,
+    "feConvolveMatrix": 25.0, "feDiffuseLighting": 200.0, "feSpecularLighting": 250.0, "feDisplacementMap": 800.0,
 }  # fmt: skip
-_PRIMITIVE = 25.0
-#: ns for one element, one corner of an outline, one px of an edge's height.
-_ELEMENT, _CORNER, _EDGE = 3_000.0, 500.0, 4.0
-_DASH, _PIXEL, _LETTER = 500.0, 20.0, 1.0
+_PRIMITIVE, _FILTER = 100.0, 20.0
+#: ns for one element, one corner of an outline, one px along an outline, one place where an outline crosses itself.
+_ELEMENT, _CORNER, _EDGE, _CROSSING = 7_000.0, 300.0, 90.0, 4_000.0
+#: ns for one dash, one px of an embedded picture, one letter of its text.
+_DASH, _PIXEL, _LETTER = 900.0, 20.0, 1.0
+#: ns for one piece of text, and for one font and size.
+_TEXT, _FACE = 40_000.0, 2_000_000.0
+#: A gradient of so many colours costs twice what a plain one does.
+STOPS = 1_000.0
 #: Rows that the library draws in one go: it starts from the first element for each such piece.
 ROWS = 2000
 #: Bytes of one px in one surface.
@@ -37,12 +42,16 @@ class Cost:
     elements: int = 0
     corners: int = 0
     dashes: float = 0.0
+    texts: int = 0
+    faces: int = 0  #: fonts and sizes
     letters: int = 0  #: of embedded pictures
     pixels: int = 0  #: of embedded pictures
     plain: float = 0.0
     shaded: float = 0.0
     edges: float = 0.0
-    layers: float = 0.0  #: areas of what is drawn by itself first
+    crossings: float = 0.0
+    layers: int = 0  #: elements that are drawn by themselves first
+    layered: float = 0.0  #: their areas
     filtered: float = 0.0  #: ns × px² over all primitives
     deepest: int = 0  #: layers in layers
     filters: bool = False
@@ -56,16 +65,19 @@ class Cost:
 
     def leave(self, area: float) -> None:
         """It ends, and is laid over what is there."""
-        self.layers += area
+        self.layers += 1
+        self.layered += area
         self._depth -= 1
 
     def seconds(self, scale: float, width: float, height: float) -> float:
         """Seconds of one core for a page of that size in px at 96 px per inch, drawn ``scale`` times as large."""
         page, square = width * height, scale * scale
         again = max(1, math.ceil(height * scale / ROWS))
-        per_piece = self.layers * square * _LAYER + self.filtered * square + self.radii * square * scale
+        per_piece = (self.layers * page * _LAYER_PAGE + self.layered * _LAYER) * square
+        per_piece += self.filtered * square + self.radii * square * scale
         per_piece += self.elements * _ELEMENT + self.corners * _CORNER + self.dashes * _DASH + self.letters * _LETTER
-        per_piece += self.pixels * _PIXEL
+        per_piece += self.pixels * _PIXEL + self.crossings * _CROSSING
+        per_piece += self.texts * _TEXT + self.faces * _FACE
         once = (self.plain * _PLAIN + self.shaded * _SHADED) * square + self.edges * scale * _EDGE
         return (per_piece * again + once) / 1e9
 
@@ -77,20 +89,24 @@ class Cost:
         return _SURFACE * (page * surfaces + pieces) + 8.0 * self.pixels
 
 
-def add_filter(cost: Cost, node: Node, area: float, stretch: float) -> None:
+def add_filter(cost: Cost, node: Node, drawn: float, page: float, stretch: float) -> None:
     """Add what a filter costs.
 
     Parameters
     ----------
     node
         The filter element.
-    area
-        px² that it works on.
+    drawn
+        px² of what it is applied to: it reaches a tenth beyond on each side where it says nothing else.
+    page
+        px² that can be seen.
     stretch
         px of one of its units.
     """
+    usual = not {"filterUnits", "x", "y", "width", "height"} & node.attributes.keys()
+    area = min(drawn * 1.44, page) if usual and page else max(drawn, page)
     cost.filters = True
-    cost.filtered += area * _FILTER_ROOM
+    cost.filtered += area * _FILTER
     for primitive in node.children:
         if not primitive.tag.startswith("fe"):
             continue

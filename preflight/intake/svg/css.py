@@ -14,56 +14,40 @@ from functools import lru_cache
 from itertools import count
 from typing import Any, TypeAlias
 
-from preflight.intake.svg.limits import MOST_RULES, MOST_STYLE, MOST_TRIES, too_complex
+from preflight.intake.svg.limits import LONGEST_STYLE, MOST_RULES, MOST_STYLE, MOST_TRIES, too_complex
+from preflight.intake.svg.selectors import Specificity, Steps, above, key, specificity, split_list, steps
 from preflight.intake.svg.tree import Node
 
 #: Property → its value as written, and whether it is important.
 Declarations: TypeAlias = Mapping[str, tuple[str, bool]]
-Specificity: TypeAlias = tuple[int, int, int]
 
 #: What is looked at; everything else in a style sheet is passed over.
-PROPERTIES = frozenset(
-    "display visibility opacity fill fill-opacity stroke stroke-width stroke-opacity stroke-dasharray vector-effect "
-    "font font-family font-size filter mask clip-path mix-blend-mode isolation color marker marker-start marker-mid "
-    "marker-end width height".split()
-)
+PROPERTIES = frozenset((
+    "display", "visibility", "opacity", "fill", "fill-opacity", "stroke", "stroke-width", "stroke-opacity",
+    "stroke-dasharray", "vector-effect", "font", "font-family", "font-size", "filter", "mask", "clip-path",
+    "mix-blend-mode", "isolation", "color", "marker", "marker-start", "marker-mid", "marker-end", "width", "height",
+))  # fmt: skip
 #: Embedded fonts and pictures: long, and of no matter here.
 _DATA = re.compile(r"""url\(\s*(["']?)data:[^)"']*\1\s*\)""", re.IGNORECASE)
 #: A style attribute that needs no parser: no strings, no brackets but those of a simple reference, no escapes.
 _PLAIN = re.compile(r"""^(?:[^"'(){}\\/@]|url\(#[^"'(){}\\/]*\))*$""")
+#: Shorter style attributes are remembered: drawings repeat them.
+_CACHED = 4096
 _IMPORTANT = re.compile(r"!\s*important\s*$", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
-class Compound:
-    """Conditions on one element: ``rect.thin[fill]``."""
-
-    tag: str | None = None
-    ids: tuple[str, ...] = ()
-    classes: tuple[str, ...] = ()
-    attributes: tuple[tuple[str, str, str], ...] = ()  #: name, operator ("" = is there), value
-
-    def fits(self, node: Node) -> bool:
-        if self.tag is not None and node.tag != self.tag:
-            return False
-        if any(node.attributes.get("id") != one for one in self.ids):
-            return False
-        if self.classes and not set(self.classes) <= set(node.attributes.get("class", "").split()):
-            return False
-        return all(_holds(node.attributes.get(name), operator, value) for name, operator, value in self.attributes)
-
-
-@dataclass(frozen=True, slots=True)
 class Rule:
-    """One selector with its declarations. ``steps`` go from the element outwards: "" itself, " " or ">" above."""
+    """One selector with its declarations."""
 
-    steps: tuple[tuple[str, Compound], ...]
+    steps: Steps
     declarations: Declarations
     specificity: Specificity
     order: int
 
     def fits(self, node: Node) -> bool:
-        return self.steps[0][1].fits(node) and _above(node, self.steps[1:]) is True
+        """Whether it holds for an element."""
+        return self.steps[0][1].fits(node) and above(node, self.steps[1:]) is True
 
 
 @dataclass(slots=True)
@@ -92,7 +76,7 @@ class Sheet:
     def _fitting(self, node: Node) -> list[Rule]:
         keys = ["*", node.tag, "#" + node.attributes.get("id", "")]
         keys += ["." + name for name in set(node.attributes.get("class", "").split())]
-        candidates = [rule for key in keys for rule in self.by_key.get(key, ())]
+        candidates = [rule for one in keys for rule in self.by_key.get(one, ())]
         self.tries += len(candidates)
         if self.tries > MOST_TRIES:
             raise too_complex("its style sheets have too many rules for its elements")
@@ -120,7 +104,12 @@ def read_sheets(texts: Iterable[str]) -> Sheet:
 
 def style_attribute(text: str) -> Declarations:
     """The declarations of a style attribute."""
-    return _style_attribute(text) if len(text) < 4096 else _style_attribute.__wrapped__(text)
+    if len(text) < _CACHED:
+        return _style_attribute(text)
+    short = _DATA.sub("url(data:)", text)
+    if len(short) > LONGEST_STYLE:
+        raise too_complex("a style attribute is too long")
+    return _style_attribute.__wrapped__(short)
 
 
 @lru_cache(maxsize=4096)
@@ -129,10 +118,7 @@ def _style_attribute(text: str) -> Declarations:
         return dict(_plain(text))
     import tinycss2
 
-    short = _DATA.sub("url(data:)", text)
-    if len(short) > MOST_STYLE:
-        raise too_complex("a style attribute is too long")
-    return _declared(tinycss2.parse_blocks_contents(short, skip_comments=True, skip_whitespace=True))
+    return _declared(tinycss2.parse_blocks_contents(text, skip_comments=True, skip_whitespace=True))
 
 
 def _plain(text: str) -> Iterator[tuple[str, tuple[str, bool]]]:
@@ -189,148 +175,12 @@ def _rule(rule: Any, sheet: Sheet, order: Iterator[int]) -> None:
     declared = _declared(tinycss2.parse_blocks_contents(rule.content, skip_comments=True, skip_whitespace=True))
     if not declared:
         return
-    for tokens in _split(rule.prelude):
+    for tokens in split_list(rule.prelude):
         place = next(order)
         if place >= MOST_RULES:
             raise too_complex(f"its style sheets hold more than {MOST_RULES:,} rules")
-        steps = _steps(tokens)
-        if steps is None:
+        found = steps(tokens)
+        if found is None:
             sheet.passed_over += 1
             continue
-        sheet.by_key[_key(steps[0][1])].append(Rule(steps, declared, _specificity(steps), place))
-
-
-def _split(tokens: Iterable[Any]) -> Iterator[list[Any]]:
-    """A list of selectors at its commas."""
-    one: list[Any] = []
-    for token in tokens:
-        if token.type == "literal" and token.value == ",":
-            yield one
-            one = []
-        else:
-            one.append(token)
-    yield one
-
-
-def _steps(tokens: list[Any]) -> tuple[tuple[str, Compound], ...] | None:
-    """A selector taken apart, the element itself first; None where it is beyond what is understood."""
-    while tokens and tokens[0].type == "whitespace":
-        tokens = tokens[1:]
-    while tokens and tokens[-1].type == "whitespace":
-        tokens = tokens[:-1]
-    parts: list[tuple[str, list[Any]]] = [("", [])]
-    for token in tokens:
-        literal = token.value if token.type == "literal" else None
-        if token.type == "whitespace":
-            if parts[-1][1]:
-                parts.append((" ", []))
-        elif literal == ">":
-            if parts[-1][1]:
-                parts.append((">", []))
-            else:
-                parts[-1] = (">", [])
-        else:
-            parts[-1][1].append(token)
-    compounds = [_compound(part) for _, part in parts]
-    if any(one is None for one in compounds):
-        return None
-    # The sign stands before the inner element and tells how the outer one is found.
-    signs = [sign for sign, _ in parts[1:]]
-    inside_out = list(zip(["", *reversed(signs)], reversed(compounds), strict=True))
-    return tuple((sign, compound) for sign, compound in inside_out if compound is not None)
-
-
-def _compound(tokens: list[Any]) -> Compound | None:
-    tag: str | None = None
-    ids: list[str] = []
-    classes: list[str] = []
-    attributes: list[tuple[str, str, str]] = []
-    place = 0
-    while place < len(tokens):
-        token = tokens[place]
-        after = tokens[place + 1] if place + 1 < len(tokens) else None
-        place += 1
-        if token.type == "ident" and place == 1:
-            tag = token.value
-        elif token.type == "literal" and token.value == "*" and place == 1:
-            continue
-        elif token.type == "hash":
-            ids.append(token.value)
-        elif token.type == "literal" and token.value == "." and after is not None and after.type == "ident":
-            classes.append(after.value)
-            place += 1
-        elif token.type == "[] block" and (condition := _condition(token.content)) is not None:
-            attributes.append(condition)
-        else:
-            return None
-    return Compound(tag, tuple(ids), tuple(classes), tuple(attributes)) if tokens else None
-
-
-def _condition(tokens: Iterable[Any]) -> tuple[str, str, str] | None:
-    """``[name]``, ``[name=value]`` and the other five operators."""
-    told = [token for token in tokens if token.type != "whitespace"]
-    if not told or told[0].type != "ident":
-        return None
-    if len(told) == 1:
-        return told[0].value, "", ""
-    operator = "".join(token.value for token in told[1:-1] if token.type == "literal")
-    if operator not in ("=", "~=", "|=", "^=", "$=", "*=") or told[-1].type not in ("ident", "string"):
-        return None
-    return told[0].value, operator, told[-1].value
-
-
-def _holds(found: str | None, operator: str, value: str) -> bool:
-    if found is None:
-        return False
-    if operator in ("", "="):
-        return not operator or found == value
-    if operator == "~=":
-        return value in found.split()
-    if operator == "|=":
-        return found == value or found.startswith(f"{value}-")
-    if not value:
-        return False
-    return {"^=": found.startswith(value), "$=": found.endswith(value), "*=": value in found}[operator]
-
-
-def _above(node: Node, steps: tuple[tuple[str, Compound], ...]) -> bool | None:
-    """Whether the outer parts of a selector are found among an element's ancestors.
-
-    Returns
-    -------
-    bool or None
-        False where another ancestor may still fit, None where none can: no search is repeated.
-    """
-    if not steps:
-        return True
-    (sign, compound), rest = steps[0], steps[1:]
-    outer = node.parent
-    if sign == ">":
-        if outer is None:
-            return None
-        return _above(outer, rest) if compound.fits(outer) else False
-    while outer is not None:
-        if compound.fits(outer):
-            found = _above(outer, rest)
-            if found is not False:
-                return found
-        outer = outer.parent
-    return None
-
-
-def _key(compound: Compound) -> str:
-    """Under which the rules for an element are looked up."""
-    if compound.ids:
-        return "#" + compound.ids[0]
-    if compound.classes:
-        return "." + compound.classes[0]
-    return compound.tag or "*"
-
-
-def _specificity(steps: tuple[tuple[str, Compound], ...]) -> Specificity:
-    compounds = [compound for _, compound in steps]
-    return (
-        sum(len(one.ids) for one in compounds),
-        sum(len(one.classes) + len(one.attributes) for one in compounds),
-        sum(one.tag is not None for one in compounds),
-    )
+        sheet.by_key[key(found[0][1])].append(Rule(found, declared, specificity(found), place))

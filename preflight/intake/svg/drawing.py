@@ -16,16 +16,19 @@ from preflight.intake.svg.limits import too_complex
 from preflight.intake.svg.size import Page
 from preflight.intake.vips import ERRORS, pyvips
 from preflight.model import Strip
+from preflight.units import show_number
 
 #: ppi at which a drawing of known size is drawn; common practice for line art, no source.
 WANTED = 300.0
 #: px of the longer side of a drawing whose size is not certain: 300 mm at 300 ppi.
 _LONGER_SIDE = 3543.0
 _MOST_PIXELS = 60e6
-_MOST_SECONDS = 4.0
+_MOST_SECONDS = 3.5
 _MOST_MEMORY = 350e6
 #: A drawing that has to be drawn with fewer px, and coarser than a screen, is not judged.
-_LEAST_SIDE, _LEAST_SCALE = 500.0, 0.75
+_LEAST_SIDE, _LEAST_SCALE = 500.0, 50.0 / PX_PER_INCH
+#: No roll of film is longer.
+_LONGEST_MM = 100_000.0
 ROWS = 256
 #: The library takes the resolution into its scale as well; this takes it out again (measured).
 _TWICE = 72.0 / PX_PER_INCH
@@ -33,7 +36,7 @@ _SPLICE = b'<svg xmlns="http://www.w3.org/2000/svg" width="%s" height="%s" viewB
 
 
 def scale_for(page: Page, cost: Cost, pixel_limit: int, ppi: float | None) -> float:
-    """px to draw for each px of the page at 96 ppi.
+    """Px to draw for each px of the page at 96 ppi.
 
     Parameters
     ----------
@@ -53,8 +56,14 @@ def scale_for(page: Page, cost: Cost, pixel_limit: int, ppi: float | None) -> fl
         When not even a coarse drawing can be afforded.
     """
     wanted = _usual(page) if ppi is None else ppi / PX_PER_INCH
-    most = min(pixel_limit, _MOST_PIXELS)
-    scale = min(wanted, math.sqrt(most / (page.width * page.height)))
+    most = math.sqrt(min(pixel_limit, _MOST_PIXELS) / (page.width * page.height))
+    if page.certain and (most < min(wanted, _LEAST_SCALE) or max(page.size_mm) > _LONGEST_MM):
+        shown = " × ".join(show_number(side) for side in page.size_mm)
+        raise unreadable(
+            f"the drawing is {shown} mm: too large to draw",
+            "Set the drawing to the size of the print and send it again.",
+        )
+    scale = min(wanted, most)
     while cost.seconds(scale, page.width, page.height) > _MOST_SECONDS or (
         cost.memory(scale, page.width, page.height) > _MOST_MEMORY
     ):

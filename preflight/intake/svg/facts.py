@@ -7,11 +7,13 @@ from dataclasses import dataclass
 
 from preflight.intake.pdf.matrix import Rect
 from preflight.intake.svg import css, outside
+from preflight.intake.svg.cost import Cost
+from preflight.intake.svg.found import Found, Picture, Stroke, Text
 from preflight.intake.svg.lengths import MM_PER_PX, PT_PER_PX, PX_PER_INCH
-from preflight.intake.svg.limits import MOST_KEPT, MOST_NAMED
+from preflight.intake.svg.limits import MOST_KEPT, MOST_NAMED, too_complex
 from preflight.intake.svg.size import Page, page_size
 from preflight.intake.svg.tree import Document
-from preflight.intake.svg.walk import Cost, Found, Picture, Stroke, Text, Walk
+from preflight.intake.svg.walk import Walk
 from preflight.model import Area, DocumentFacts, PlacedPicture, StrokeLine, TextRun
 
 _GUESSED = (
@@ -42,6 +44,13 @@ def look_into(document: Document) -> Read | None:
     IntakeError
         When it is beyond the limits, or a part of it cannot be drawn.
     """
+    try:
+        return _look(document)
+    except RecursionError:
+        raise too_complex("its parts lie too deep in one another") from None
+
+
+def _look(document: Document) -> Read | None:
     sheet = css.read_sheets(document.style_sheets)
     root = document.root
     page = page_size(sheet.declarations(root), root.attributes)
@@ -79,7 +88,14 @@ def _around(found: Found) -> Page | None:
     if box is None or box[2] <= box[0] or box[3] <= box[1]:
         return None
     left, top, right, bottom = box
-    return Page(right - left, bottom - top, False, (left, top, right - left, bottom - top), (1.0, 0.0, 0.0, 1.0, -left, -top), stated=False)
+    return Page(
+        right - left,
+        bottom - top,
+        False,
+        (left, top, right - left, bottom - top),
+        (1.0, 0.0, 0.0, 1.0, -left, -top),
+        stated=False,
+    )
 
 
 def _notes(page: Page, sheet: css.Sheet, found: Found, active: tuple[str, ...]) -> list[str]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterator
 
 PX_PER_INCH = 96.0
 MM_PER_PX = 25.4 / PX_PER_INCH
@@ -19,7 +20,8 @@ ABSOLUTE = {"in": 96.0, "cm": 96.0 / 2.54, "mm": 96.0 / 25.4, "q": 96.0 / 101.6,
 #: What the library that draws takes where no size of letters is given (measured); browsers take 16.
 DEFAULT_FONT = 12.0
 _NAMED = {
-    "xx-small": 0.579, "x-small": 0.694, "small": 0.833, "medium": 1.0, "large": 1.2, "x-large": 1.44, "xx-large": 1.728,
+    "xx-small": 0.579, "x-small": 0.694, "small": 0.833, "medium": 1.0,
+    "large": 1.2, "x-large": 1.44, "xx-large": 1.728,
 }  # fmt: skip
 _LARGEST = 1e9
 
@@ -66,7 +68,12 @@ def font_size(text: str, parent: float) -> float:
 
 def numbers(text: str | None) -> list[float]:
     """All numbers in a text."""
-    return [float(found) for found in _NUMBERS.findall(text)] if text else []
+    return list(each_number(text or ""))
+
+
+def each_number(text: str) -> Iterator[float]:
+    """The numbers in a text, one after another."""
+    return (float(found[0]) for found in _NUMBERS.finditer(text))
 
 
 def unit_interval(text: str | None, otherwise: float = 1.0) -> float:

@@ -20,8 +20,14 @@ MOST_ADDED = 4 << 20
 MOST_ENTITIES = 500
 LONGEST_ENTITY = 2_000
 #: Elements as they are shown: each use of a piece counts again.
-MOST_SHOWN = 150_000
+MOST_SHOWN = 100_000
+#: Corners of all outlines as they are shown.
+MOST_CORNERS = 1_000_000
+#: Pieces of text as they are shown.
+MOST_TEXTS = 10_000
 MOST_STYLE = 1 << 20
+#: Letters of one style attribute, embedded data apart.
+LONGEST_STYLE = 1 << 18
 MOST_RULES = 5_000
 #: Rules of style sheets that are held against elements.
 MOST_TRIES = 2_000_000

@@ -9,9 +9,17 @@ from preflight.intake.svg.pictures import is_data
 from preflight.intake.svg.tree import Document, Node
 
 _SCRIPTS = frozenset(("script", "handler", "listener"))
-_MEDIA = {"video": "a film", "audio": "a sound", "iframe": "a web page", "embed": "a foreign object", "object": "a foreign object"}
+_MEDIA = {
+    "video": "a film",
+    "audio": "a sound",
+    "iframe": "a web page",
+    "embed": "a foreign object",
+    "object": "a foreign object",
+}
 #: Elements whose reference is not followed by the walk over what is shown.
-_REFERRING = frozenset(("feImage", "tref", "textPath", "pattern", "linearGradient", "radialGradient", "filter", "mpath"))
+_REFERRING = frozenset(
+    ("feImage", "tref", "textPath", "pattern", "linearGradient", "radialGradient", "filter", "mpath")
+)
 _LONGEST = 80
 
 

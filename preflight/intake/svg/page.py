@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
+
+import numpy as np
 
 from preflight.errors import IntakeError
 from preflight.intake.head import SAVE_AGAIN, unreadable
+from preflight.intake.pdf.scale import drawing_ppi
 from preflight.intake.svg import drawing
 from preflight.intake.svg.facts import Read, look_into
 from preflight.intake.svg.lengths import PX_PER_INCH
@@ -17,6 +20,8 @@ from preflight.model import DocumentFacts, PixelFacts, Strip
 from preflight.units import show_number
 
 FORMAT = "SVG"
+#: px of the longer side of the drawing in which the visible part is looked for.
+_SMALL = 1000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,11 +31,11 @@ class SvgPage:
     path: Path
     facts: PixelFacts
     document: DocumentFacts
-    page: int = 1
-    _data: bytes = field(default=b"", repr=False)
-    _read: Read | None = field(default=None, repr=False)
-    _scale: float = 1.0
-    _pixel_limit: int = 0
+    page: int
+    _data: bytes = field(repr=False)
+    _read: Read = field(repr=False)
+    _scale: float
+    _pixel_limit: int
 
     @property
     def name(self) -> str:
@@ -42,7 +47,7 @@ class SvgPage:
         """Pixels per inch of the drawing's own size (taking px as 1/96 in) with which it is drawn."""
         return self._scale * PX_PER_INCH
 
-    def drawn_at(self, ppi: float) -> SvgPage:
+    def at_ppi(self, ppi: float) -> SvgPage:
         """The same drawing at another resolution.
 
         Parameters
@@ -56,8 +61,43 @@ class SvgPage:
         IntakeError
             When the library that draws gives up.
         """
-        assert self._read is not None
         return _page(self.path, self._data, self._read, self._pixel_limit, ppi)
+
+    def for_print(self, width_mm: float | None, height_mm: float | None, size_of: str = "artwork") -> SvgPage:
+        """The same drawing, drawn so finely that a print of the ordered size comes to 300 ppi.
+
+        Parameters
+        ----------
+        width_mm, height_mm
+            As ordered; None where nobody said.
+        size_of
+            "artwork": the order is for what is visible, which is looked for in a small drawing; "canvas": for the
+            whole drawing.
+
+        Raises
+        ------
+        IntakeError
+            When the drawing cannot be drawn.
+        """
+        if width_mm is None and height_mm is None:
+            return self
+        size = self._read.page.size_mm if size_of == "canvas" else self._visible_mm()
+        return self.at_ppi(drawing_ppi(size, (width_mm, height_mm)))
+
+    def _visible_mm(self) -> tuple[float, float]:
+        """Width and height of the visible artwork, from a small drawing; of the page where nothing is visible."""
+        page = self._read.page
+        small = self.at_ppi(_SMALL * PX_PER_INCH / max(page.width, page.height))
+        columns, rows = np.zeros(small.facts.width, bool), []
+        for strip in small.strips():
+            seen = strip.rgba[..., 3] > 0
+            columns |= seen.any(axis=0)
+            rows.append(seen.any(axis=1))
+        across, down = np.flatnonzero(columns), np.flatnonzero(np.concatenate(rows))
+        if not len(across):
+            return page.size_mm
+        per_px = page.size_mm[0] / small.facts.width
+        return (across[-1] - across[0] + 1) * per_px, (down[-1] - down[0] + 1) * per_px
 
     def strips(self) -> Iterator[Strip]:
         """Pieces of 256 rows (the last may be shorter) from top to bottom, each once per call.
@@ -109,7 +149,7 @@ def _page(path: Path, data: bytes, read: Read, pixel_limit: int, ppi: float | No
         colour="rgb",
         bits=8,
         density_ppi=known,
-        density_from=FORMAT if known else None,
+        density_from="page size" if known else None,
         icc=None,
         icc_name=None,
         notes=(*read.notes, *_coarse(read, scale, ppi)),

@@ -50,8 +50,8 @@ def read_inside(address: str) -> Inside:
         raise too_complex("it holds another drawing as a picture")
     if kind == "GIF" and len(data) >= 10:
         return Inside((int.from_bytes(data[6:8], "little"), int.from_bytes(data[8:10], "little")), len(address))
-    if kind not in _HEADS:
-        what = FORMATS[kind].what if kind in FORMATS else "of an unknown kind"
+    if kind is None or kind not in _HEADS:
+        what = "of an unknown kind" if kind is None else FORMATS[kind].what
         raise unreadable(f"a picture inside the drawing cannot be drawn: it is {what}", _EMBED)
     try:
         head = _HEADS[kind](Reader(io.BytesIO(data), len(data)))

@@ -6,9 +6,11 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice, pairwise
 
 from preflight.intake.pdf.matrix import Rect
-from preflight.intake.svg.lengths import diagonal, length, numbers
+from preflight.intake.svg.lengths import diagonal, each_number, length
+from preflight.intake.svg.limits import MOST_CORNERS
 from preflight.intake.svg.tree import Node
 
 SHAPES = frozenset(("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))
@@ -21,15 +23,20 @@ _ARC = re.compile(
 )
 #: Points of each path command.
 _PAIRS = {"M": 1, "L": 1, "T": 1, "S": 2, "Q": 2, "C": 3}
+#: An outline of so many pieces may cross itself too often to be drawn in time.
+_MANY = 60
+_MOST_PAIRS = 2_000
+_STRIDES = (7_919, 104_729)  #: primes: neighbouring steps look at distant pieces
 
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """The box around a shape, how many pieces its outline has, and how long that is at most."""
+    """The box around a shape, how many pieces its outline has, and how long that is at most; in the shape's units."""
 
     box: Rect
     segments: int
     length: float
+    crossings: float = 0.0  #: about how often its outline crosses itself
 
 
 def shape(node: Node, width: float, height: float, font: float) -> Shape | None:
@@ -45,8 +52,8 @@ def shape(node: Node, width: float, height: float, font: float) -> Shape | None:
     if node.tag == "path":
         return _path(node.attributes.get("d", ""))
     if node.tag in ("polyline", "polygon"):
-        values = numbers(node.attributes.get("points"))
-        return _around(list(zip(values[::2], values[1::2], strict=False)))
+        pairs = _groups("L", node.attributes.get("points", ""))
+        return _around([(x, y) for x, y in islice(pairs, MOST_CORNERS + 1)])
 
     def get(name: str, of: float, otherwise: float = 0.0) -> float:
         return length(node.attributes.get(name), of=of, font=font, otherwise=otherwise)
@@ -70,17 +77,40 @@ def _around(points: list[tuple[float, float]]) -> Shape | None:
     box = (min(xs), min(ys), max(xs), max(ys))
     if not all(map(math.isfinite, box)):
         return None
-    return Shape(box, len(points), sum(math.dist(one, other) for one, other in zip(points, points[1:], strict=False)))
+    around = sum(math.dist(one, other) for one, other in pairwise(points))
+    return Shape(box, len(points), around, _crossings(points))
+
+
+def _crossings(points: list[tuple[float, float]]) -> float:
+    """About how many pairs of an outline's pieces cross, from a sample of pairs; 0 for a short outline."""
+    count = len(points) - 1
+    if count < _MANY:
+        return 0.0
+    crossing, pairs = 0, min(_MOST_PAIRS, 2 * count)
+    for step in range(pairs):
+        one, other = step * _STRIDES[0] % count, step * _STRIDES[1] % count
+        crossing += _cross(points[one], points[one + 1], points[other], points[other + 1])
+    return crossing / pairs * count * count / 2
+
+
+def _cross(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float], d: tuple[float, float]) -> bool:
+    """Whether the line from a to b properly crosses the one from c to d."""
+    return _side(a, b, c) * _side(a, b, d) < 0 and _side(c, d, a) * _side(c, d, b) < 0
+
+
+def _side(a: tuple[float, float], b: tuple[float, float], p: tuple[float, float]) -> float:
+    return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
 
 
 def _path(data: str) -> Shape | None:
-    return _around(list(_points(data)))
+    return _around(list(islice(_points(data), MOST_CORNERS + 1)))
 
 
 def _points(data: str) -> Iterator[tuple[float, float]]:
     """Points and control points of a path, in the order in which it goes."""
     here = start = control = (0.0, 0.0)
-    for command, inside in _COMMAND.findall(data):
+    for found in _COMMAND.finditer(data):
+        command, inside = found.groups()
         kind = command.upper()
         if kind == "Z":
             here = control = start
@@ -114,16 +144,17 @@ def _absolute(
 def _groups(kind: str, inside: str) -> Iterator[tuple[float, ...]]:
     """The numbers of a command, one repetition after another; a broken end is left out."""
     if kind == "A":
-        for rx, ry, _turn, _large, _sweep, x, y in _ARC.findall(inside):
+        for arc in _ARC.finditer(inside):
+            rx, ry, _turn, _large, _sweep, x, y = arc.groups()
             try:
                 yield abs(float(rx)), abs(float(ry)), float(x), float(y)
             except ValueError:
                 return
         return
-    values = numbers(inside)
     size = 2 * _PAIRS.get(kind, 0) or 1
-    for at in range(0, len(values) - size + 1, size):
-        yield tuple(values[at : at + size])
+    values = each_number(inside)
+    while len(group := tuple(islice(values, size))) == size:
+        yield group
 
 
 def _arc(start: tuple[float, float], end: tuple[float, float], rx: float, ry: float) -> list[tuple[float, float]]:

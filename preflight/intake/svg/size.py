@@ -72,9 +72,7 @@ def page_size(declared: dict[str, str], attributes: dict[str, str]) -> Page | No
     return Page(across, down, certain, box, matrix)
 
 
-def _completed(
-    across: float | None, down: float | None, box: tuple[float, float, float, float]
-) -> tuple[float, float]:
+def _completed(across: float | None, down: float | None, box: tuple[float, float, float, float]) -> tuple[float, float]:
     """The sides that are missing, from the proportions of the view box; both missing: one unit is one px."""
     if across is None and down is None:
         return box[2], box[3]

@@ -30,6 +30,7 @@ class Paint:
 
     @property
     def visible(self) -> bool:
+        """Whether it leaves anything."""
         return self.reference is not None or (self.colour is not None and self.alpha > 0)
 
 
@@ -69,10 +70,12 @@ class Style:
 
     @property
     def filled(self) -> bool:
+        """Whether the area is painted."""
         return self.fill.visible and self.fill_opacity > 0
 
     @property
     def stroked(self) -> bool:
+        """Whether the outline is painted."""
         return self.stroke.visible and self.stroke_opacity > 0
 
     @property
@@ -219,4 +222,3 @@ def dash_step(style: Style, of: float) -> float | None:
     if not parts or min(parts) < 0 or sum(parts) <= 0:
         return None
     return 2.0 * sum(parts) / len(parts)
-

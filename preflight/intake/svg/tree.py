@@ -69,7 +69,7 @@ class Node:
         return None if found is None else found.strip()
 
     def walk(self) -> Iterator[Node]:
-        """This element and all inside it, in the order of the document."""
+        """The element and all inside it, in the order of the document."""
         waiting = [self]
         while waiting:
             node = waiting.pop()
@@ -113,6 +113,7 @@ class _Builder:
         self._parser = self._made()
 
     def document(self) -> Document:
+        """The tree. Raises as ``read_tree``."""
         try:
             self._parser.Parse(self._data, True)
         except expat.ExpatError as error:

@@ -90,7 +90,7 @@ def picture(thing, outer) -> Thing:
     width, height = ctypes.c_uint(), ctypes.c_uint()
     pdfium.FPDFImageObj_GetImagePixelSize(thing, width, height)
     pixels, lengths = (width.value, height.value), (math.hypot(a, b), math.hypot(c, d))
-    densities = [n / length for n, length in zip(pixels, lengths) if n > 1 and length > 0]
+    densities = [n / length for n, length in zip(pixels, lengths, strict=True) if n > 1 and length > 0]
     return Thing("picture", moved((0, 0, 1, 1), matrix), pixels=pixels, density=min(densities, default=0.0))
 
 

@@ -1,0 +1,211 @@
+"""Documents made to exhaust whoever opens them: each is answered within seconds, in plain words."""
+
+import contextlib
+import sys
+import time
+import zlib
+
+import pikepdf
+import pytest
+from pikepdf import Array, Dictionary, Name
+
+from preflight.errors import IntakeError
+from preflight.intake.pdf import budget, open_pdf
+from preflight.intake.pdf.budget import words
+from preflight.intake.pdf.content import _OPERATORS
+from tests.intake.pdf.making import LIMIT, form, look, picture, stream
+
+#: Generous: these take a tenth of it on a slow machine.
+SECONDS = 10.0
+
+
+@pytest.fixture(autouse=True)
+def in_time():
+    start = time.process_time()
+    yield
+    assert time.process_time() - start < SECONDS
+    if sys.platform == "linux":
+        import resource
+
+        assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss < 1_500_000  # kB
+
+
+def refused(path):
+    with pytest.raises(IntakeError, match="too complex to read safely") as caught:
+        look(path)
+    assert "PNG" in caught.value.next_step
+    assert caught.value.file.endswith("art.pdf")
+
+
+def test_forms_that_double(make):
+    """Thirty forms, each of which shows the next one twice: a thousand million uses."""
+
+    def resources(pdf):
+        inner = form(pdf, b"0 0 1 1 re f")
+        for _ in range(budget.MOST_DEPTH - 2):
+            inner = form(pdf, b"/F Do /F Do", Resources=Dictionary(XObject=Dictionary(F=inner)))
+        return {"XObject": Dictionary(F=inner)}
+
+    refused(make(b"/F Do", resources))
+
+
+def test_forms_too_deep(make):
+    def resources(pdf):
+        inner = form(pdf, b"0 0 1 1 re f")
+        for _ in range(200):
+            inner = form(pdf, b"/F Do", Resources=Dictionary(XObject=Dictionary(F=inner)))
+        return {"XObject": Dictionary(F=inner)}
+
+    refused(make(b"/F Do", resources))
+
+
+@pytest.mark.parametrize("loop", [1, 2])
+def test_forms_that_show_themselves(loop, make):
+    """Viewers leave the inner one out; so is it here."""
+
+    def resources(pdf):
+        forms = [form(pdf, b"0 0 m 1 1 l S /F Do", Resources=Dictionary()) for _ in range(loop)]
+        for index, one in enumerate(forms):
+            one.Resources.XObject = Dictionary(F=pdf.make_indirect(forms[(index + 1) % loop]))
+        return {"XObject": Dictionary(F=forms[0])}
+
+    assert len(look(make(b"/F Do", resources)).document.strokes) == loop
+
+
+def test_a_pattern_that_fills_with_itself(make):
+    def resources(pdf):
+        cell = stream(pdf, b"/Pattern cs /P scn 0 0 9 9 re f", PatternType=1, PaintType=1, TilingType=1,
+                      BBox=Array([0, 0, 9, 9]), XStep=9, YStep=9, Resources=Dictionary())  # fmt: skip
+        cell.Resources.Pattern = Dictionary(P=cell)
+        return {"Pattern": Dictionary(P=cell)}
+
+    look(make(b"/Pattern cs /P scn 0 0 9 9 re f", resources))
+
+
+def test_a_soft_mask_that_masks_itself(make):
+    def resources(pdf):
+        group = form(pdf, b"/M gs 0 0 9 9 re f", Resources=Dictionary())
+        mask = pdf.make_indirect(Dictionary(SMask=Dictionary(S=Name.Luminosity, G=group)))
+        group.Resources.ExtGState = Dictionary(M=mask)
+        return {"ExtGState": Dictionary(M=mask)}
+
+    look(make(b"/M gs 0 0 9 9 re f", resources))
+
+
+def test_states_saved_without_end(make):
+    refused(make(b"q " * 900_000))
+
+
+def test_too_many_instructions(make):
+    refused(make(b"0 0 m 1 1 l S " * 400_000))
+
+
+def test_one_long_stream_shown_often(make):
+    def resources(pdf):
+        return {"XObject": Dictionary(F=form(pdf, b"0 0 1 1 re f " * 9_000))}
+
+    refused(make(b"/F Do " * 1_000, resources))
+
+
+@pytest.mark.parametrize("times", [1, 2])
+def test_deflated_zeros(times, make):
+    """A gigabyte of spaces in a megabyte; deflated once more, in a few thousand bytes."""
+    packer = zlib.compressobj(1)
+    data = b"".join([*(packer.compress(b" " * (1 << 24)) for _ in range(64)), packer.flush()])
+    for _ in range(times - 1):
+        data = zlib.compress(data, 9)
+
+    def edit(pdf):
+        filters = Array([Name.FlateDecode] * times)
+        pdf.pages[0].obj.Contents.write(data, filter=filters, decode_parms=Array([Dictionary()] * times))
+
+    path = make(edit=edit, save={"compress_streams": False, "stream_decode_level": None})
+    with pytest.raises(IntakeError):
+        look(path)
+
+
+def test_filters_upon_filters(make):
+    def edit(pdf):
+        content = pdf.pages[0].obj.Contents
+        content.write(b"30" * 50 + b">", filter=Array([Name.ASCIIHexDecode] * 50))
+
+    with pytest.raises(IntakeError):
+        look(make(edit=edit, save={"compress_streams": False, "stream_decode_level": None}))
+
+
+def test_lzw_that_could_swell(make):
+    def edit(pdf):
+        pdf.pages[0].obj.Contents.write(bytes(600_000), filter=Name.LZWDecode)
+
+    refused(make(edit=edit, save={"compress_streams": False, "stream_decode_level": None}))
+
+
+def test_arrays_without_end_inside_one_another(make):
+    with contextlib.suppress(IntakeError):  # either answer will do; an end has to come
+        look(make(b"[" * 300_000 + b"]" * 300_000 + b" TJ 0 0 m 9 9 l S"))
+
+
+def test_a_layer_condition_without_end(make):
+    def edit(pdf):
+        group = pdf.make_indirect(Dictionary(Type=Name.OCG, Name="x"))
+        expression = Array([Name.Not, group])
+        for _ in range(300):
+            expression = Array([Name.Not, expression])
+        loop = pdf.make_indirect(Array([Name.And]))
+        loop.extend([loop, loop, loop])
+        pdf.Root.OCProperties = Dictionary(OCGs=Array([group]), D=Dictionary(OFF=Array([group])))
+        pdf.pages[0].obj.Resources = Dictionary(Properties=Dictionary(
+            A=Dictionary(Type=Name.OCMD, VE=expression), B=Dictionary(Type=Name.OCMD, VE=loop)))  # fmt: skip
+
+    look(make(b"/OC /A BDC 0 0 9 9 re f EMC", edit=edit))
+    refused(make(b"/OC /B BDC 0 0 9 9 re f EMC", edit=edit))
+
+
+def test_widths_without_end(make):
+    def resources(pdf):
+        descendant = Dictionary(Subtype=Name.CIDFontType2, W=Array([0, 2**31 - 1, 500] * 50))
+        wide = Dictionary(Subtype=Name.Type0, Encoding=Name("/Identity-H"), DescendantFonts=Array([descendant]))
+        return {"Font": Dictionary(F=wide)}
+
+    look(make(b"BT /F 9 Tf 9 9 Td <00410042> Tj ET", resources))
+
+
+def test_a_map_of_letters_without_end(make):
+    def resources(pdf):
+        cmap = b"1 beginbfrange " + b"<0000> <ffffffff> <0041> " * 500 + b"endbfrange"
+        return {"Font": Dictionary(F=Dictionary(Subtype=Name.Type1, BaseFont=Name.X, ToUnicode=pdf.make_stream(cmap)))}
+
+    look(make(b"BT /F 9 Tf 9 9 Td (x) Tj ET", resources))
+
+
+def test_pages_without_end(tmp_path):
+    """A list of pages that names one page a million times."""
+    kids = b"3 0 R " * 1_000_000
+    body = [
+        b"<</Type/Catalog/Pages 2 0 R>>",
+        b"<</Type/Pages/Count 1000000/Kids[" + kids + b"]>>",
+        b"<</Type/Page/Parent 2 0 R/MediaBox[0 0 9 9]>>",
+    ]
+    out, places = b"%PDF-1.7\n", []
+    for number, one in enumerate(body, 1):
+        places.append(len(out))
+        out += b"%d 0 obj\n%s\nendobj\n" % (number, one)
+    table = b"xref\n0 4\n0000000000 65535 f \n" + b"".join(b"%010d 00000 n \n" % place for place in places)
+    path = tmp_path / "art.pdf"
+    path.write_bytes(out + table + b"trailer<</Size 4/Root 1 0 R>>\nstartxref\n%d\n%%%%EOF" % len(out))
+    with pytest.raises(IntakeError):
+        open_pdf(path, pixel_limit=LIMIT)
+
+
+def test_a_picture_of_untold_size_is_not_decoded_for_its_facts(make):
+    def resources(pdf):
+        return {"XObject": Dictionary(P=picture(pdf, 2**31 - 1, 2**31 - 1, b""))}
+
+    (found,) = look(make(b"72 0 0 72 0 0 cm /P Do", resources)).document.pictures
+    assert found.ppi > 0
+
+
+def test_words_are_never_fewer_than_instructions():
+    for content in (b"q Q q", b"1 0 0 rg[1]0 d(x)Tj", b"BT(x)'1 2(y)\"ET", b"/F1 9 Tf<41>Tj", b"1 0 0 1 0 0cm q"):
+        pdf = pikepdf.new()
+        assert words(content) >= len(pikepdf.parse_content_stream(pdf.make_stream(content), _OPERATORS))

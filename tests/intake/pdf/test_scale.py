@@ -1,0 +1,73 @@
+"""How finely a page is drawn."""
+
+import numpy as np
+import pytest
+
+from preflight.errors import IntakeError
+from preflight.intake.pdf.scale import choose_scale, drawing_ppi
+from tests.intake.pdf.making import drawn, opened
+
+
+@pytest.mark.parametrize(
+    ("ordered", "ppi"),
+    [
+        (None, 300),
+        ((None, None), 300),
+        ((200, None), 600),
+        ((50, None), 150),
+        ((None, 100), 600),
+        ((200, 50), 300),  # fits inside: the height decides
+    ],
+)
+def test_the_print_comes_to_300(ordered, ppi):
+    assert drawing_ppi((100, 50), ordered) == pytest.approx(ppi)
+
+
+def test_a_whole_number_of_pixels_and_the_ppi_that_they_make():
+    scale = choose_scale((100, 50), 300, 10**9)
+    assert (scale.width, scale.height) == (1181, 591)
+    assert scale.ppi == pytest.approx((1181 * 25.4 / 100, 591 * 25.4 / 50))
+    assert scale.note is None
+
+
+def test_the_limit_caps_and_is_said():
+    scale = choose_scale((1000, 1000), 300, 10_000_000)
+    assert 0.99e7 < scale.width * scale.height <= 1e7
+    assert "80" in scale.note
+
+
+def test_a_page_that_the_limit_leaves_nothing_of():
+    with pytest.raises(IntakeError, match="9000 × 9000 mm"):
+        choose_scale((9000, 9000), 300, 10_000_000)
+
+
+def test_a_large_page_for_a_small_print_is_drawn_coarsely():
+    scale = choose_scale((9000, 9000), drawing_ppi((9000, 9000), (300, None)), 50_000_000)
+    assert scale.width == pytest.approx(300 / 25.4 * 300, abs=1)
+
+
+SQUARE = b"0 0 1 rg 36 18 36 36 re f"  # half an inch on a page of 2 × 1 in
+
+
+def test_an_order_for_the_artwork_leaves_the_margins_out(make):
+    path = make(SQUARE)
+    page = opened(path).for_print(50.8, None)  # the square, 12.7 mm, is to be four times as wide
+    assert page.facts.density_ppi[0] == pytest.approx(1200, rel=0.01)
+    alpha = drawn(page)[..., 3]
+    assert np.ptp(np.nonzero(alpha)[1]) + 1 == pytest.approx(600, abs=6)
+
+
+def test_an_order_for_the_canvas_counts_them(make):
+    page = opened(make(SQUARE)).for_print(101.6, None, "canvas")
+    assert page.facts.density_ppi[0] == pytest.approx(600)
+
+
+def test_without_an_order_the_page_stays_as_it_is(make):
+    page = opened(make(SQUARE))
+    assert page.for_print(None, None) is page
+    assert (page.facts.width, page.facts.height) == (600, 300)
+    assert page.facts.density_from == "page size"
+
+
+def test_an_order_for_an_empty_page(make):
+    assert opened(make(b"")).for_print(101.6, None).facts.density_ppi[0] == pytest.approx(600)
