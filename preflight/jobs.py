@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any, Generic, TypeAlias, TypeVar
 
@@ -71,23 +72,31 @@ class _Run(Generic[T, R]):
             came = [(child, *self.in_hand.pop(child)) for child in ended]
             self._fill()  # before anything else is done here: the children need not wait for it
             for child, number, way in came:
-                self._go_on(number, way, child)
+                self._go_on(number, way, partial(_told, way, child))
             while self.done:
                 yield self.done.popleft()
 
     def _fill(self) -> None:
         while self.todo and len(self.in_hand) < self.at_once:
             number, path = self.todo.popleft()
-            self._go_on(number, self.way(path), None)
+            way = self.way(path)
+            self._go_on(number, way, partial(next, way))
 
-    def _go_on(self, number: int, way: Way[T, R], child: Child[T] | None) -> None:
+    def _go_on(self, number: int, way: Way[T, R], step: Callable[[], Job[T]]) -> None:
         """One step of a file's way: to its next job, or to its end."""
         try:
-            job = next(way) if child is None else _told(way, child)
+            child = self._started(way, step())
         except StopIteration as end:
             self.done.append((number, end.value))
             return
-        self.in_hand[self.workshop.start(job, more=bool(self.todo))] = number, way
+        self.in_hand[child] = number, way
+
+    def _started(self, way: Way[T, R], job: Job[T]) -> Child[T]:
+        while True:
+            try:
+                return self.workshop.start(job, more=bool(self.todo))
+            except OSError as failure:  # no process, no memory, no disk: the file's answer, not the end of the run
+                job = way.throw(failure)
 
 
 def _told(way: Way[T, Any], child: Child[T]) -> Job[T]:

@@ -127,5 +127,23 @@ def test_what_a_way_raises_is_not_swallowed() -> None:
         list(answers([Path("a")], slip, workshop, 1))
 
 
+def test_a_child_that_cannot_be_started_is_its_files_answer() -> None:
+    class Full(Direct):
+        def start(self, job: Job[list[str]], *, more: bool = False) -> object:
+            if job.path == Path("b"):
+                raise BlockingIOError("no more processes")
+            return super().start(job, more=more)
+
+    def patient(path: Path) -> Way[list[str], list[str]]:
+        try:
+            return (yield Job(path, work, list[str]))
+        except OSError as failure:
+            return [path.name, str(failure)]
+
+    told = list(answers([Path(name) for name in "abc"], patient, Full(), 2))
+    assert [one[0] for one in told] == ["a", "b", "c"]
+    assert told[1][1] == "no more processes"
+
+
 def test_more_jobs_than_make_sense_are_not_started() -> None:
     assert MOST_JOBS < 63

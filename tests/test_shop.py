@@ -243,11 +243,31 @@ def test_what_a_file_means(tmp_path: Path) -> None:
 
 
 KEYS = st.sampled_from(
-    ["name", "currency", "default_mode", "film.width", "film.gap", "film.finest_ppi", "white.choke",
-     "laydown.cyan.least", "powder.likely", "prices.film_per_m", "waste.reprints_percent", "modes.normal", "machine.seconds",
-     "garments.x", "rules.a.stop", "rules.a.b.ask", "separation.intent", "heavy_ink.aperture", "letterhead.lines",
-     "rules", "film", "unknown.key"]
-)  # fmt: skip
+    [
+        "name",
+        "currency",
+        "default_mode",
+        "film.width",
+        "film.gap",
+        "film.finest_ppi",
+        "white.choke",
+        "laydown.cyan.least",
+        "powder.likely",
+        "prices.film_per_m",
+        "waste.reprints_percent",
+        "modes.normal",
+        "machine.seconds",
+        "garments.x",
+        "rules.a.stop",
+        "rules.a.b.ask",
+        "separation.intent",
+        "heavy_ink.aperture",
+        "letterhead.lines",
+        "rules",
+        "film",
+        "unknown.key",
+    ]
+)
 VALUES = st.sampled_from(
     ['""', '"5mm"', '"5"', "5", "-5", "1e300", "nan", "inf", "true", "[]", "[1]", '["x"]', "{}", "{a=1}", "1979-05-27",
      '"\\u001b"', '"off"', "0", '"0mm"', "99999999999999999999", '"normal"']

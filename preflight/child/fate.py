@@ -14,8 +14,10 @@ _SIMPLER = "Ask for a simpler export: flattened, at print size and 300 ppi."
 #: Ends of a process that overran its time: the signal's number from memory where a system lacks the name.
 _OUT_OF_TIME = -getattr(signal, "SIGXCPU", 24)
 _KILLED = -getattr(signal, "SIGKILL", 9)
-#: Windows' status codes (Microsoft's list NTSTATUS, from memory): quota exceeded, no memory, commitment limit.
-_WINDOWS_MEMORY = {0xC0000044, 0xC0000017, 0xC000012D}
+#: Windows' codes (Microsoft's lists, from memory): not enough quota, which is what a job's limit on time leads to; and
+#: no memory, commitment limit.
+_WINDOWS_TIME = {1816, 0xC0000044}
+_WINDOWS_MEMORY = {0xC0000017, 0xC000012D}
 
 
 class End:
@@ -91,11 +93,12 @@ def died(end: End, said: str, limits: Limits, megapixels: float) -> ChildDied:
         Of the artwork, 0 while not known.
     """
     code = end.code
-    if code == _OUT_OF_TIME or (code == _KILLED and (end.cpu_seconds or 0.0) >= limits.cpu(megapixels)):
+    unsigned = None if code is None else code % 2**32
+    overran = code == _KILLED and (end.cpu_seconds or 0.0) >= limits.cpu(megapixels)
+    if overran or code == _OUT_OF_TIME or unsigned in _WINDOWS_TIME:
         return out_of_time(limits.cpu(megapixels))
     lower = said.lower()
-    short = code == TOO_MUCH_MEMORY or (code is not None and code % 2**32 in _WINDOWS_MEMORY)
-    if short or any(sign in lower for sign in MEMORY_SIGNS):
+    if code == TOO_MUCH_MEMORY or unsigned in _WINDOWS_MEMORY or any(sign in lower for sign in MEMORY_SIGNS):
         return out_of_memory(limits)
     if code == _KILLED:
         return ChildDied(

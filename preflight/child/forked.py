@@ -29,7 +29,10 @@ _PIECE = 1 << 16
 
 def possible() -> bool:
     """Whether this process can be copied safely now."""
-    return sys.platform == "linux" and len(os.listdir("/proc/self/task")) == 1  # noqa: PTH208
+    try:
+        return sys.platform == "linux" and len(os.listdir("/proc/self/task")) == 1  # noqa: PTH208
+    except OSError:  # a container without /proc
+        return False
 
 
 class ForkedProcess:
@@ -100,9 +103,13 @@ class Forks:
 def _live(job: Job[Any], limits: Limits, scratch: Path, link: int, parent: int) -> NoReturn:
     """The child. Whatever happens, it never returns into the code it was copied from."""
     try:
+        import fcntl
+
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent hears it and ends this process
         os.setsid()
         _die_with(parent)
+        if link <= 2:  # the parent was started without standard streams, whose numbers are used next
+            link = fcntl.fcntl(link, fcntl.F_DUPFD, 3)
         _close_others(link)
         do(job, limits, scratch, lambda data: _write(link, data))
     finally:

@@ -125,7 +125,7 @@ def _resources(limits: Limits) -> list[str]:
     _lower(resource.RLIMIT_FSIZE, limits.file_bytes, limits.file_bytes)
     _lower(resource.RLIMIT_NOFILE, limits.open_files, limits.open_files)
     if sys.platform == "linux":
-        most = _status("VmSize") + limits.memory
+        most = _own_size() + limits.memory
         _lower(resource.RLIMIT_AS, most, most)
         how = "held by the system"
     else:
@@ -151,6 +151,14 @@ def _lower(which: int, soft: int, hard: int) -> None:
         soft, hard = min(soft, most), min(hard, most)
     with contextlib.suppress(ValueError, OSError):
         resource.setrlimit(which, (soft, hard))
+
+
+def _own_size() -> int:
+    """Address space that the program itself takes, bytes; a fair guess where the system does not tell."""
+    try:
+        return _status("VmSize")
+    except OSError:
+        return 2**30
 
 
 def _status(name: str) -> int:

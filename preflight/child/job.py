@@ -93,8 +93,10 @@ def _settle(artwork: Path | None, scratch: Path) -> Path:
     faulthandler.disable()  # its stream may be closed
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
     sys.path[:] = [os.path.abspath(place) for place in sys.path]  # noqa: PTH100
-    said = os.open(scratch / SAID, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
     nothing = os.open(os.devnull, os.O_RDWR)
+    while nothing <= 2:  # the parent was started without standard streams
+        nothing = os.open(os.devnull, os.O_RDWR)
+    said = os.open(scratch / SAID, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
     for stream, number in ((nothing, 0), (nothing, 1), (said, 2)):
         os.dup2(stream, number)
     os.close(nothing)

@@ -79,7 +79,8 @@ def _against(rows: npt.NDArray[np.float32], ground: str) -> tuple[float, npt.NDA
         return 0.0, np.zeros(len(rows), bool), ground
     behind = (edge - share * inside) / (1.0 - share)
     mixed = (np.abs(behind - colour).max(axis=1) <= _AGREE) & ((behind > -_SLACK) & (behind < 255 + _SLACK)).all(axis=1)
-    # A rough cut-out leaves a rim that is itself white, a pixel or two wide; a black one is an outline, and meant.
+    # A rough cut-out leaves a rim that is itself white, a pixel or two wide. A black one may be that too, but is far
+    # more often an outline and meant: on real clip art it was in 16 of 119 (looked at), so it is let pass.
     solid = (np.abs(edge - colour).max(axis=1) <= _AGREE) if ground == "white" else np.zeros(len(rows), bool)
     marked = asked & (mixed | solid)
     return 100.0 * float(marked.sum()) / float(asked.sum()), marked, ground

@@ -31,7 +31,7 @@ HELD_MM = 3.0
 #: Lettering below this height, mm, is too small to be let pass: the small letters of 8 pt text are 1.3–1.5 mm high.
 SMALLEST_LETTER_MM = 1.1
 #: How near, mm, another short part must be to make both lettering.
-COMPANY_MM = 3.0
+COMPANY_MM = 5.0
 #: Share of the strokes around that must be at least that high.
 TALL_SHARE = 0.5
 #: Parts that lie in a fade or a translucent fill by this share are its own finding's.

@@ -195,10 +195,13 @@ def _peaks(levels: npt.NDArray[np.int64], least: float) -> npt.NDArray[np.bool_]
     A fill of one opacity is a peak; the slow tail of a fade spreads over many levels.
     """
     counts = levels.astype(np.float64)
-    counts[: FAINT + 1] = 0
+    # Levels beyond those of partial opacity were not counted; a tail that goes on there must not look like a peak.
+    counts[FAINT + 1 - _AROUND : FAINT + 1] = np.median(counts[FAINT + 1 : FAINT + 1 + _AROUND])
+    counts[OPAQUE : OPAQUE + _AROUND] = np.median(counts[OPAQUE - _AROUND : OPAQUE])
     window = np.convolve(counts, np.ones(2 * _PLATEAU + 1), "same")
     ring = np.convolve(counts, np.ones(2 * _AROUND + 1), "same") - window
     top = (window >= least) & (window >= 2.0 * ring)
+    top[: FAINT + 1] = top[OPAQUE:] = False
     return np.asarray(top & (counts > 0.05 * window))
 
 

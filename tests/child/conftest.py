@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -32,7 +33,10 @@ def workshop(request: pytest.FixtureRequest) -> Iterator[Workshop]:
 
 def dead_children() -> list[int]:
     """Processes that this one has started and that nobody has waited for since they ended."""
-    listed = [int(pid) for task in Path("/proc/self/task").glob("*/children") for pid in task.read_text().split()]
+    listed: list[int] = []
+    for task in Path("/proc/self/task").iterdir():
+        with contextlib.suppress(OSError):  # a thread that has just ended
+            listed += [int(pid) for pid in (task / "children").read_text().split()]
     return [pid for pid in listed if Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] == "Z"]
 
 

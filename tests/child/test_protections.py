@@ -50,6 +50,14 @@ def test_only_the_one_file_is_read(workshop: Workshop, art: Path) -> None:
     assert workshop.run(job(hostile.read_others, art)) == [DENIED, DENIED, DENIED, DENIED, "done"]
 
 
+def test_a_link_leads_to_the_one_file(workshop: Workshop, art: Path) -> None:
+    place = art.parent / "elsewhere"
+    place.mkdir()
+    link = place / "link.png"
+    link.symlink_to(art)
+    assert workshop.run(job(hostile.read_others, link))[-1] == "done"
+
+
 @needs_landlock
 def test_a_folder_named_as_the_file_opens_nothing_in_it(workshop: Workshop, art: Path) -> None:
     art.with_name("other.txt").write_text("another customer's")

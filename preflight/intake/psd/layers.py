@@ -179,7 +179,7 @@ def _blocks(reader: Reader, large: bool, at: int, end: int) -> list[tuple[bytes,
 
 def _next_block(reader: Reader, at: int, end: int) -> int:
     """Some writers pad to four bytes, not two."""
-    for step in range(0, 4):
+    for step in range(4):
         try:
             if at + step + 4 <= end and reader.at(at + step, 4) in (b"8BIM", b"8B64"):
                 return at + step

@@ -73,11 +73,13 @@ class Sections:
         x, y = struct.unpack(">I4xI", data[:12])
         return Stated(x / 65536.0, y / 65536.0, "PSD") if x and y else None
 
-    def clear_channel(self, layers_say: bool) -> int | None:
+    def clear_channel(self, layers: int, layers_say: bool) -> int | None:
         """Which of the extra channels is the transparency of the merged picture.
 
         Parameters
         ----------
+        layers
+            How many layers there are.
         layers_say
             The layer section says that the first is.
         """
@@ -90,7 +92,9 @@ class Sections:
         identifiers = [number for (number,) in struct.iter_unpack(">I", numbers[: len(numbers) // 4 * 4])]
         if 0 in identifiers and len(identifiers) <= extras:
             return extras - len(identifiers) + identifiers.index(0)
-        return None
+        # Programs without channels of their own write one more for the transparency and say nothing.
+        silent = not identifiers and not self._names() and not self._kinds()
+        return 0 if silent and extras == 1 and not layers else None
 
     def extras(self) -> list[Extra]:
         """The channels beyond the colours, in their order in the file."""

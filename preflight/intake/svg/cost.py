@@ -27,7 +27,7 @@ _DASH, _PIXEL, _LETTER = 900.0, 20.0, 1.0
 #: ns for one piece of text, and for one font and size.
 _TEXT, _FACE = 40_000.0, 2_000_000.0
 #: A gradient of so many colours costs twice what a plain one does.
-STOPS = 1_000.0
+STOPS = 250.0
 #: Rows that the library draws in one go: it starts from the first element for each such piece.
 ROWS = 2000
 #: Bytes of one px in one surface.

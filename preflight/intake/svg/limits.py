@@ -20,9 +20,9 @@ MOST_ADDED = 4 << 20
 MOST_ENTITIES = 500
 LONGEST_ENTITY = 2_000
 #: Elements as they are shown: each use of a piece counts again.
-MOST_SHOWN = 100_000
+MOST_SHOWN = 80_000
 #: Corners of all outlines as they are shown.
-MOST_CORNERS = 1_000_000
+MOST_CORNERS = 800_000
 #: Pieces of text as they are shown.
 MOST_TEXTS = 10_000
 MOST_STYLE = 1 << 20
