@@ -91,7 +91,8 @@ def _known(path: Path) -> str:
     if name is None:
         raise IntakeError("this is not a picture that this program knows", _AS_PNG)
     known = FORMATS[name]
-    raise IntakeError(f"it is {known.what}{_despite(path, name)}", known.instead or _AS_PNG)
+    waits = "" if known.instead else ", which is not opened yet"
+    raise IntakeError(f"it is {known.what}{_despite(path, name)}{waits}", known.instead or _AS_PNG)
 
 
 def _despite(path: Path, name: str) -> str:

@@ -84,7 +84,7 @@ class HeifPicture:
             raise IntakeError(what, step, file=str(self.path)) from error
 
 
-def open_heic(path: Path, pixel_limit: int) -> list[HeifPicture]:
+def open_heic(path: Path, *, pixel_limit: int) -> list[HeifPicture]:
     """Read the head of a HEIC photo; no pixel is decoded.
 
     Parameters
@@ -124,7 +124,7 @@ def open_heic(path: Path, pixel_limit: int) -> list[HeifPicture]:
     return [_picture(path, head, pixel_limit)]
 
 
-def open_avif(path: Path, pixel_limit: int) -> list[HeifPicture]:
+def open_avif(path: Path, *, pixel_limit: int) -> list[HeifPicture]:
     """Read the head of an AVIF picture; no pixel is decoded. Otherwise the same as ``open_heic``.
 
     Raises
@@ -217,7 +217,8 @@ def _open_heic(path: Path) -> Any:
 def _decode_heic(path: Path) -> npt.NDArray[Any]:
     file = _open_heic(path)
     try:
-        samples = np.asarray(file[file.primary_index])
+        # A copy, made while the file is open: the library's array points into memory that goes away with the file.
+        samples = np.array(file[file.primary_index])
     except _ERRORS as error:
         raise _refused(error, HEIC) from error
     if samples.ndim == 2:

@@ -6,6 +6,7 @@ preview that of the EPSF 3.0 specification (both from memory).
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -25,15 +26,15 @@ _CONTROL_D = b"\x04"
 _MOST_BYTES = 256 << 20
 #: Bytes at the start and at the end in which the comments are looked for.
 _HEAD, _TAIL = 1 << 16, 1 << 16
-_SECONDS = 60.0
+_SECONDS = 30.0
 #: The page of a file that states none: true A4, which the operator ``a4`` of the language (595 × 842) is not.
 _DEFAULT_PAGE = (595.28, 841.89)
 _MOST_PAGE_MM = 100_000.0
-_BOX = re.compile(rb"^%%(?:HiRes)?BoundingBox:\s*([^\r\n]*)", re.MULTILINE)
+_BOX = re.compile(rb"^%%(HiRes)?BoundingBox:[ \t]*([^\r\n]*)", re.MULTILINE)
 _AT_END = b"(atend)"
 _EPS = re.compile(rb"%!PS-Adobe-[\d.]+ EPSF-[\d.]+")
-#: Put before a drawing that states its box and does not call itself an EPS: only then is the box heeded.
-_EPS_HEAD = b"%!PS-Adobe-3.0 EPSF-3.0\n"
+_CLAIMS_COMMENTS = b"%!PS-Adobe-"
+_ENDS = (b"%%EOF", b"%%Trailer", b"showpage")
 _PAGES = re.compile(rb"^%%Pages:\s*(\d+)", re.MULTILINE)
 _PAGE_ASKED = (b"setpagedevice", b"PageSize")
 _LOADED = re.compile(r"^Loading (\S+) font from", re.MULTILINE)
@@ -84,13 +85,15 @@ def open_postscript(path: Path, *, pixel_limit: int) -> list[PostScriptPage]:
         When the file cannot be opened.
     """
     data = _program_text(path)
-    cropped = _bounding_box(data) is not None and (_EPS.match(data) is not None or _is_one_drawing(data))
+    _check_end(data)
+    box = _bounding_box(data)
+    cropped = box is not None and (_EPS.match(data) is not None or _is_one_drawing(data))
     program = ghostscript.command()
     if program is None:
         raise unreadable(
             "it is a PostScript drawing, and Ghostscript, which reads such files, is not installed", _GET_IT
         )
-    made = _Made(_EPS_HEAD + data if cropped and not _EPS.match(data) else data)
+    made = _Made(_marked(data, box) if box is not None and cropped else data)
     said = made.run(program, cropped=cropped)
     pages = open_pages(made.pdf, pixel_limit)
     missing = _missing_fonts(said)
@@ -232,8 +235,9 @@ class PostScriptPage:
     def _notes(self) -> Iterator[str]:
         if not self._shared.stated and _is_default(self._page.document):
             yield _NO_PAGE
-        if self._shared.missing:
-            yield _FONTS.format(names=", ".join(sorted(self._shared.missing)[:10]))
+        others = sorted({run.font for run in self.document.texts if not run.embedded})
+        if others:
+            yield _FONTS.format(names=", ".join(others[:10]))
 
     def _with(self, page: PdfPage) -> PostScriptPage:
         shared = self._shared
@@ -278,8 +282,8 @@ def _bounding_box(data: bytes) -> tuple[float, float, float, float] | None:
     IntakeError
         When it is larger than any film.
     """
-    found = [match[1] for part in (data[:_HEAD], data[-_TAIL:]) for match in _BOX.finditer(part)]
-    for text in found:
+    found = [match.groups() for part in (data[:_HEAD], data[-_TAIL:]) for match in _BOX.finditer(part)]
+    for _, text in sorted(found, key=lambda one: one[0] is None):  # the exact ones first
         if text.strip() == _AT_END:
             continue
         try:
@@ -291,6 +295,29 @@ def _bounding_box(data: bytes) -> tuple[float, float, float, float] | None:
                 raise unreadable("its bounding box is larger than any film", SAVE_AGAIN)
             return left, bottom, right, top
     return None
+
+
+def _check_end(data: bytes) -> None:
+    """Refuse a drawing that has the comments of a whole file at its head and none at its end.
+
+    Raises
+    ------
+    IntakeError
+        ``cut-short``: the language itself has no end by which that could be told.
+    """
+    if data.startswith(_CLAIMS_COMMENTS) and not any(sign in data[-_TAIL:] for sign in _ENDS):
+        raise cut_short("the drawing ends before its closing mark")
+
+
+def _marked(data: bytes, box: tuple[float, float, float, float]) -> bytes:
+    """The drawing with its box at its head and called an EPS: only then is the box heeded.
+
+    Ghostscript stops at a box that is only stated at the end, and heeds none in a drawing that is not called so.
+    """
+    exact = " ".join(f"{side:.6g}" for side in box)
+    whole = " ".join(str(side) for side in (*map(math.floor, box[:2]), *map(math.ceil, box[2:])))
+    head = f"%!PS-Adobe-3.0 EPSF-3.0\n%%BoundingBox: {whole}\n%%HiResBoundingBox: {exact}\n%%EndComments\n"
+    return head.encode("ascii") + data
 
 
 def _is_one_drawing(data: bytes) -> bool:

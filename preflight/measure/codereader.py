@@ -19,6 +19,8 @@ _FORMATS = "QRCode,MicroQRCode,RMQRCode,DataMatrix,Aztec,PDF417,EAN13,EAN8,UPCA,
 #: Least symbol contrast that any grade allows: 20 % (ISO/IEC 15416, from memory). Decoders see less, scanners may not.
 LEAST_CONTRAST = 0.20
 _GAMMA = 2.2
+#: Formats whose symbol is square.
+_SQUARE = ("QR Code", "Micro QR Code", "Aztec")
 _WEIGHTS = (0.299, 0.587, 0.114)
 
 
@@ -94,6 +96,8 @@ def _code(region: Region, symbol: Any, image: Bytes) -> Code | None:
     across = float(np.hypot(*(points[1] - points[0])) + np.hypot(*(points[2] - points[3]))) / 2 + 1
     down = float(np.hypot(*(points[3] - points[0])) + np.hypot(*(points[2] - points[1]))) / 2 + 1
     format_name = str(symbol.format)
+    if format_name in _SQUARE and not 0.8 < across / down < 1.25:
+        return None  # three specks that were taken for the corners of one
     modules = expected_modules(format_name, _extra(symbol))
     if modules is None:
         module = narrowest_run(image, points)

@@ -222,6 +222,21 @@ def test_a_child_dies_with_its_parent(tmp_path: Path) -> None:
     pytest.fail("it outlived its parent")
 
 
+@pytest.mark.parametrize("closed", ["<&-", "<&- 2>&-", "<&- >&- 2>&-"])
+def test_a_parent_without_standard_streams_gets_its_answer(tmp_path: Path, closed: str) -> None:
+    root = Path(__file__).parents[2]
+    code = (
+        "import sys; from pathlib import Path; from preflight.child import Workshop; from tests.child import hostile\n"
+        "with Workshop() as workshop:\n"
+        "    told = workshop.run(hostile.job(hostile.chatter, Path('art.png')))\n"
+        "    Path(sys.argv[1]).write_text(str(told))\n"
+    )
+    environment = {**os.environ, "PYTHONPATH": str(root), "OPENBLAS_NUM_THREADS": "1"}
+    shell = ["/bin/sh", "-c", f'exec "$@" {closed}', "sh", sys.executable, "-c", code, str(tmp_path / "told")]
+    subprocess.run(shell, cwd=root, env=environment, check=True)
+    assert (tmp_path / "told").read_text() == "[]"
+
+
 def alive(pid: int) -> bool:
     """Whether a process is there and no mere entry that nobody has waited for."""
     try:

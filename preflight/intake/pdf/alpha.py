@@ -10,7 +10,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from preflight.intake.pdf.draw import BLACK, WHITE, Sheet, sheet
+from preflight.intake.pdf.draw import BLACK, WHITE, Sheet
 from preflight.model import Bytes
 
 #: Longest side of the small drawings, pixels.
@@ -20,26 +20,23 @@ _ROUNDING = 24
 _FAULTY_SHARE = 2e-5
 
 
-def needs_papers(data: bytes, width: int, height: int) -> bool:
+def needs_papers(page: Sheet) -> bool:
     """Whether the transparency of a page has to be taken from drawings on two papers.
 
     Parameters
     ----------
-    data
-        A file of one page, without blend modes that look different on paper than on film.
-    width, height
-        Of the full drawing, pixels.
+    page
+        Open at the size of the full drawing; without blend modes that look different on paper than on film.
 
     Raises
     ------
     IntakeError
         When the page cannot be drawn.
     """
-    scale = min(1.0, _SMALL / max(width, height))
-    small = max(1, round(width * scale)), max(1, round(height * scale))
-    with sheet(data, *small) as page:
-        laid = on_white(page.rows(0, small[1])).astype(np.int16)
-        gap = np.abs(laid - page.rows(0, small[1], WHITE)).max(axis=2)
+    scale = min(1.0, _SMALL / max(page.width, page.height))
+    small = page.at(max(1, round(page.width * scale)), max(1, round(page.height * scale)))
+    laid = on_white(small.rows(0, small.height)).astype(np.int16)
+    gap = np.abs(laid - small.rows(0, small.height, WHITE)).max(axis=2)
     return float((gap > _ROUNDING).mean()) > _FAULTY_SHARE
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import ctypes
 import importlib
 from collections.abc import Iterator
@@ -51,6 +52,13 @@ class Sheet:
         """Let go of the page and the file."""
         pdfium.FPDF_ClosePage(self._page)
         pdfium.FPDF_CloseDocument(self._document)
+
+    def at(self, width: int, height: int) -> Sheet:
+        """The same open page at another size; closed along with this one."""
+        other = copy.copy(self)
+        other.width, other.height = width, height
+        other._to_pixels = other._fitted()
+        return other
 
     def rows(self, y: int, count: int, paper: int | None = None) -> Bytes:
         """Draw some rows.

@@ -36,13 +36,13 @@ def rows(page: PageFile, width: int, height: int) -> Iterator[tuple[int, Bytes]]
     Raises
     ------
     IntakeError
-        When the page cannot be drawn.
+        When the page cannot be drawn, or a picture on it is damaged.
     """
     looked = page.look()
-    data = artwork(page)
-    papers = not looked.odd_blends and needs_papers(data, width, height)
+    page.check_pictures()
     with ExitStack() as stack:
-        drawn = stack.enter_context(sheet(data, width, height))
+        drawn = stack.enter_context(sheet(artwork(page), width, height))
+        papers = not looked.odd_blends and needs_papers(drawn)
         plate = _Plate(stack, page, looked.whites, width, height) if looked.whites else None
         for y, count in _bands(height):
             band = rgba_rows(drawn, y, count, papers=papers)

@@ -28,6 +28,7 @@ class PageFacts:
     inked: bool  #: every colour on it is cyan, magenta, yellow, black, grey or a spot colour; at least one is an ink
     spots: tuple[str, ...]  #: spot colours as the file spells them, white plates apart
     whites: tuple[str, ...]  #: the customer's own white plates
+    picture_keys: tuple[Key, ...]  #: pictures that are shown, and their masks
     white_pictures: frozenset[Key]
     odd_blends: bool
     notes: tuple[str, ...]
@@ -56,6 +57,7 @@ def read_page(pdf: pikepdf.Pdf, index: int, document: Document) -> PageFacts:
         inked=_is_inked(walked.found),
         spots=_named(walked.found, "spot"),
         whites=_named(walked.found, "white"),
+        picture_keys=tuple(walked.found.picture_keys),
         white_pictures=frozenset(walked.found.white_pictures),
         odd_blends=walked.found.odd_blends,
         notes=tuple(_notes(document, box, walked)),

@@ -89,6 +89,7 @@ class Found:
     group_families: set[str] = field(default_factory=set)  #: of those that transparent groups blend in
     hidden: dict[str, None] = field(default_factory=dict)
     linked: dict[str, None] = field(default_factory=dict)
+    picture_keys: dict[Key, None] = field(default_factory=dict)  #: of pictures that are shown, and of their masks
     white_pictures: set[Key] = field(default_factory=set)
     transparency: bool = False
     odd_blends: bool = False  #: blend modes whose result over white is not that over film

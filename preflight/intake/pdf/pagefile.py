@@ -17,6 +17,7 @@ from preflight.intake.pdf.extract import one_page
 from preflight.intake.pdf.facts import PageFacts, read_page
 from preflight.intake.pdf.library import ODD_VALUES, opened
 from preflight.intake.pdf.values import Key
+from preflight.intake.pdf.whole import check_pictures
 
 Got = TypeVar("Got")
 
@@ -32,6 +33,7 @@ class PageFile:
     index: int  #: from 0
     document: Document
     _looked: PageFacts | None = field(default=None, repr=False)
+    _checked: bool = field(default=False, repr=False)
 
     def look(self) -> PageFacts:
         """What the page's objects say; read when first asked for."""
@@ -43,6 +45,13 @@ class PageFile:
         """The page as a file of its own; see ``extract.one_page``."""
         box = self.look().box
         return self._in_file(lambda pdf: one_page(pdf, self.index, box, self.document.layers, edit, drop))
+
+    def check_pictures(self) -> None:
+        """See whether the pictures of the page are all there: their data are unpacked for it, once."""
+        keys = self.look().picture_keys
+        if keys and not self._checked:
+            self._in_file(lambda pdf: check_pictures(pdf, keys))
+            self._checked = True
 
     @contextmanager
     def naming(self) -> Iterator[None]:

@@ -13,6 +13,7 @@ from preflight.units import ppi
 
 _UNIT = (0.0, 0.0, 1.0, 1.0)
 _MOST_PIXELS = 1_000_000
+_MOST_CHECKED = 1_000
 #: A picture of so few pixels a side holds a flat colour; the shape then lies in its mask.
 _FLAT = 2
 
@@ -32,6 +33,9 @@ def place(frame: Frame, picture: Value) -> None:
     if seen is None:
         return
     found = frame.page.found
+    for part in (picture, values.get(picture, "/SMask")):
+        if values.key_of(part) != (0, 0) and len(found.picture_keys) < _MOST_CHECKED:
+            found.picture_keys.setdefault(values.key_of(part))
     if values.is_stream(values.get(picture, "/SMask")) or values.whole(values.get(picture, "/SMaskInData")):
         found.transparency = True
     pixels = _pixels(picture)

@@ -1,13 +1,16 @@
 """Damaged files: mended ones are checked with a word about it, what cannot be read in full is not passed."""
 
+import io
 import zlib
 
+import numpy as np
 import pytest
-from pikepdf import Name
+from pikepdf import Dictionary, Name
+from PIL import Image
 
 from preflight.errors import IntakeError
 from preflight.intake.pdf import open_pdf
-from tests.intake.pdf.making import LIMIT, drawn, form, look, opened
+from tests.intake.pdf.making import LIMIT, drawn, form, look, opened, picture
 
 ART = b"1 0 0 rg " + b"".join(b"%d %d 3 3 re f " % (n % 140, n % 70) for n in range(400))
 
@@ -87,13 +90,76 @@ def test_a_damaged_form_is_not_passed(make):
     def resources(pdf):
         broken = form(pdf, b"")
         broken.write(b"no deflated data", filter=Name.FlateDecode)
-        from pikepdf import Dictionary
-
         return {"XObject": Dictionary(F=broken)}
 
     with pytest.raises(IntakeError, match="damaged") as caught:
         look(make(b"/F Do", resources))
     assert caught.value.file.endswith("art.pdf")
+
+
+def pictured(make, data, name, **entries):
+    def resources(pdf):
+        image = picture(pdf, 200, 100, **entries)
+        image.write(data, filter=Name(f"/{name}") if name else None)
+        return {"XObject": Dictionary(P=image)}
+
+    return opened(make(b"144 0 0 72 0 0 cm /P Do", resources)).at_ppi(72)
+
+
+SAMPLES = np.random.default_rng(3).integers(0, 256, 20_000, dtype=np.uint8).tobytes()
+
+
+def as_jpeg():
+    out = io.BytesIO()
+    Image.frombytes("L", (200, 100), SAMPLES).save(out, "JPEG")
+    return out.getvalue()
+
+
+PICTURES = {"FlateDecode": zlib.compress(SAMPLES), "DCTDecode": as_jpeg(), "": SAMPLES}
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_a_whole_picture_is_drawn(name, make):
+    assert drawn(pictured(make, PICTURES[name], name)).any()
+
+
+@pytest.mark.parametrize("name", PICTURES)
+@pytest.mark.parametrize("share", [0.1, 0.5, 0.9])
+def test_half_a_picture_is_not_passed(name, share, make):
+    page = pictured(make, PICTURES[name][: int(share * len(PICTURES[name]))], name)
+    assert page.document.pictures  # its facts are as they are
+    with pytest.raises(IntakeError, match="picture on the page is damaged") as caught:
+        drawn(page)
+    assert caught.value.file.endswith("art.pdf")
+
+
+def test_a_picture_with_a_broken_middle_is_not_passed(make):
+    broken = bytearray(PICTURES["FlateDecode"])
+    broken[9000:9004] = b"\xff\xff\xff\xff"
+    page = pictured(make, bytes(broken), "FlateDecode")
+    with pytest.raises(IntakeError, match="damaged"):
+        drawn(page)
+
+
+def test_a_broken_mask_is_found_too(make):
+    mask = PICTURES["FlateDecode"][:9000]
+
+    def resources(pdf):
+        soft = picture(pdf, 200, 100)
+        soft.write(mask, filter=Name.FlateDecode)
+        return {"XObject": Dictionary(P=picture(pdf, 200, 100, SMask=soft))}
+
+    with pytest.raises(IntakeError, match="damaged"):
+        drawn(opened(make(b"144 0 0 72 0 0 cm /P Do", resources)).at_ppi(72))
+
+
+def test_a_damaged_picture_that_is_not_shown_does_no_harm(make):
+    def resources(pdf):
+        image = picture(pdf, 200, 100)
+        image.write(b"x", filter=Name.FlateDecode)
+        return {"XObject": Dictionary(P=image)}
+
+    assert drawn(opened(make(b"0 0 9 9 re f 9 0 0 9 900 900 cm /P Do", resources)).at_ppi(72)).any()
 
 
 @pytest.mark.parametrize(

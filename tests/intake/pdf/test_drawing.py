@@ -134,7 +134,8 @@ def test_both_ways_to_the_transparency_agree(make):
 def test_a_wrong_transparency_is_noticed(make, monkeypatch):
     path = make(b"/Half gs 1 0 0 rg 0 0 72 72 re f 0 0 1 rg 20 20 40 40 re f", states)
     data = data_of(path)
-    assert not alpha.needs_papers(data, 600, 300)
+    with sheet(data, 600, 300) as page:
+        assert not alpha.needs_papers(page)
     true_rows = alpha.Sheet.rows
 
     def wrong(self, y, count, paper=None):
@@ -144,7 +145,8 @@ def test_a_wrong_transparency_is_noticed(make, monkeypatch):
         return rows
 
     monkeypatch.setattr(alpha.Sheet, "rows", wrong)
-    assert alpha.needs_papers(data, 600, 300)
+    with sheet(data, 600, 300) as page:
+        assert alpha.needs_papers(page)
     assert drawn(opened(path).at_ppi(72))[36, 30, 3] == pytest.approx(191, abs=1)  # from the papers all the same
 
 
