@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 
-from preflight.measure.kernels import FIVE, dilate, square, u8
+from preflight.measure.kernels import FIVE, dilate, distinct, square, u8
 from preflight.measure.sheet import CELL, FAINT, Sheet
 from preflight.model import Artwork, Bytes, Measurement, PixelFacts, Spot, Strip
 
@@ -119,7 +119,7 @@ def _reached_from_rim(same: Bytes) -> Bytes:
     """Cells of the background's colour that hang together with its rim: a white letter in the art is not background."""
     _, labels = cv2.connectedComponents(same, connectivity=4)
     found = np.asarray(labels)
-    rim = np.unique(np.concatenate((found[0], found[-1], found[:, 0], found[:, -1])))
+    rim = distinct(np.concatenate((found[0], found[-1], found[:, 0], found[:, -1])))
     return np.isin(found, rim[rim > 0]).astype(np.uint8)
 
 

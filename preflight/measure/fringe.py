@@ -147,7 +147,10 @@ def _spots(rows: npt.NDArray[np.float32]) -> tuple[tuple[Spot, ...], int]:
     if not len(rows):
         return (), 0
     side = 64
-    squares, counts = np.unique((rows[:, :2] // side).astype(np.int64), axis=0, return_counts=True)
-    order = np.argsort(-counts, kind="stable")
-    spots = tuple(Spot(int(x) * side, int(y) * side, side, side) for x, y in squares[order[:MOST_PLACES]].tolist())
+    column, row = ((rows[:, axis] // side).astype(np.intp) for axis in (0, 1))
+    wide = int(column.max()) + 1
+    counts = np.bincount(row * wide + column)
+    squares = np.flatnonzero(counts)
+    order = squares[np.argsort(-counts[squares], kind="stable")][:MOST_PLACES]
+    spots = tuple(Spot(at % wide * side, at // wide * side, side, side) for at in order.tolist())
     return spots, len(squares)

@@ -6,6 +6,7 @@ from typing import Any
 
 import cv2
 import numpy as np
+import numpy.typing as npt
 
 from preflight.model import Bytes
 
@@ -18,6 +19,11 @@ def u8(array: Any) -> Bytes:
     """The same array, known to be uint8."""
     result: Bytes = np.asarray(array, np.uint8)
     return result
+
+
+def distinct(labels: npt.NDArray[Any]) -> npt.NDArray[np.intp]:
+    """The different values of labels, none below 0, in order: what ``np.unique`` gives without its 13 ms of imports."""
+    return np.flatnonzero(np.bincount(labels.ravel()))
 
 
 def dilate(array: Bytes, kernel: Bytes) -> Bytes:

@@ -11,7 +11,20 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from preflight.measure.kernels import CROSS, FIVE, THREE, between, both, dilate, erode, spread, square, u8, without
+from preflight.measure.kernels import (
+    CROSS,
+    FIVE,
+    THREE,
+    between,
+    both,
+    dilate,
+    distinct,
+    erode,
+    spread,
+    square,
+    u8,
+    without,
+)
 from preflight.measure.places import Scale, spots_of_mask
 from preflight.measure.sheet import CELL, FAINT, OPAQUE, Sheet
 from preflight.measure.spans import Piece, Span
@@ -166,7 +179,7 @@ def residue_cells(sheet: Sheet, soft: Bytes) -> Bytes:
         near = dilate(soft, square(11))
         count, labels = cv2.connectedComponents(faint, connectivity=8)
         tail = np.zeros(count, bool)
-        tail[np.unique(np.asarray(labels)[near > 0])] = True
+        tail[distinct(np.asarray(labels)[near > 0])] = True
         faint = faint & ~tail[np.asarray(labels)]
     return faint.astype(np.uint8)
 

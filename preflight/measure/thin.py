@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from preflight.measure.chords import HALF, TAIL, widths
-from preflight.measure.kernels import CROSS, THREE, between, both, dilate, erode, solid, square, u8, without
+from preflight.measure.kernels import CROSS, THREE, between, both, dilate, distinct, erode, solid, square, u8, without
 from preflight.measure.sheet import CELL
 from preflight.measure.spans import Piece
 from preflight.model import Bytes
@@ -121,7 +121,7 @@ class ThinParts:
         labels = np.asarray(found, np.int32)
         self._join(piece, labels)
         xs, ys = _pixels(both(near, narrow))
-        self._attached.append(np.unique(labels[ys, xs]).astype(np.int64) + self._labels)
+        self._attached.append(distinct(labels[ys, xs]) + self._labels)
         self._measure(piece, cover, narrow, labels, count)
         self._labels += count
 
@@ -149,7 +149,8 @@ class ThinParts:
                 lower = top[left - shift - span.x0 : right - shift - span.x0]
                 both = (upper >= 0) & (lower >= 0)
                 if both.any():
-                    self._joins.append(np.unique(np.stack((upper[both], lower[both]), axis=1), axis=0))
+                    pairs = set(zip(upper[both].tolist(), lower[both].tolist(), strict=True))
+                    self._joins.append(np.array(sorted(pairs), np.int64))
         self._rows.setdefault(span.y1, []).append((span.x0, bottom))
 
     def _measure(self, piece: Piece, cover: Bytes, narrow: Bytes, labels: npt.NDArray[np.int32], count: int) -> None:
@@ -161,7 +162,7 @@ class ThinParts:
         area = np.bincount(label, minlength=count) * rows
         # A part cut by the seam may go on, so only whole small parts are dropped unmeasured.
         small = area < 0.5 * self.search.stroke
-        small[np.unique(np.concatenate((labels[0], labels[-1])))] = False
+        small[distinct(np.concatenate((labels[0], labels[-1])))] = False
         keep = ~small[label]
         ys, xs, label = ys[keep], xs[keep], label[keep]
         # An odd step along the row-major list does not fall in with columns of a regular pattern.
