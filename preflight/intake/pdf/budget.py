@@ -11,6 +11,10 @@ MOST_STREAMS = 20_000
 #: Instructions of a page. The reader holds about 750 bytes for each (measured), so this is also a limit on memory.
 MOST_OPERATORS = 1_000_000
 MOST_BYTES = 256 << 20
+#: Words of one content stream, numbers too: the reader holds an object for each.
+MOST_TOKENS = 6_000_000
+#: A picture in the stream itself costs as much as so many instructions.
+_INLINE = 50
 #: Forms inside forms. The drawing library stops near this depth; what it leaves out must not pass as checked.
 MOST_DEPTH = 28
 #: Saved graphics states. Deeper ones only a bomb has.
@@ -56,15 +60,20 @@ class Budget:
             raise too_complex("it holds instructions packed in an old way, and too many of them")
 
     def content(self, data: bytes) -> None:
-        """A decoded content stream, before it is taken apart: no more instructions than it has words."""
+        """A decoded content stream, before it is taken apart: no more instructions and values than it has words."""
+        self.unpacked(data)
+        instructions, tokens = words(data)
+        if instructions + _INLINE * data.count(b"ID") > self.operators or tokens > MOST_TOKENS:
+            raise _too_many()
+
+    def unpacked(self, data: bytes) -> None:
+        """Decoded data of any kind."""
         self.bytes -= len(data)
         if self.bytes < 0:
             raise too_complex(f"a page holds more than {MOST_BYTES >> 20} MB of instructions")
-        if words(data) > self.operators:
-            raise _too_many()
 
     def play(self, count: int) -> None:
-        """Instructions that are followed."""
+        """Instructions that are followed, or other work that costs as much."""
         self.operators -= count
         if self.operators < 0:
             raise _too_many()
@@ -76,13 +85,15 @@ def _filters(stream: Value) -> set[str]:
     return {values.name(one) or "" for one in filters}
 
 
-def words(data: bytes) -> int:
-    """At most so many instructions are in a content stream: words that start with a letter, or a quotation mark.
+def words(data: bytes) -> tuple[int, int]:
+    """At most so many instructions, and so many instructions and values together, are in a content stream.
 
-    Three passes over the bytes in C: 24 MB in 0.1 s.
+    Counted are words that start with a letter, or are a quotation mark, and all words. A few passes over the bytes in
+    C: 24 MB in 0.1 s.
     """
     kinds = b" " + data.translate(_LETTERS)
-    return kinds.count(b" a") + data.count(b"'") + data.count(b'"')
+    instructions = kinds.count(b" a") + data.count(b"'") + data.count(b'"')
+    return instructions, instructions + kinds.count(b" 0")
 
 
 def _too_many() -> IntakeError:

@@ -19,7 +19,7 @@ from preflight.intake.pdf.values import Key, Value
 #: What the walk follows. Naming them halves the time: the rest is not made into objects (measured).
 _OPERATORS = (
     "q Q cm w gs BDC BMC EMC m l c v y h re S s f F f* B B* b b* n W W* CS cs SC SCN sc scn G g RG rg K k sh Do "
-    "BI ID EI BT Tc Tw Tz TL Tf Tr Ts Td TD Tm T* Tj TJ ' \""
+    "BI ID EI d1 BT Tc Tw Tz TL Tf Tr Ts Td TD Tm T* Tj TJ ' \""
 )
 #: In the library's warnings: compressed data stop before they say that they end; too much of it makes no sense.
 _ENDS_EARLY = "input stream is complete but output may still be valid"
@@ -65,6 +65,26 @@ class Contents:
             self._kept[key] = found
             self._kept_count += len(found)
         return found
+
+    def data(self, stream: Value) -> bytes | None:
+        """Decoded data of a stream that shows nothing itself, charged to the budget; None for damaged ones.
+
+        Raises
+        ------
+        IntakeError
+            When nothing is left of the budget.
+        """
+        self._budget.raw(stream)
+        try:
+            data = bytes(stream.read_bytes())
+        except ODD_VALUES:
+            return None
+        self._budget.unpacked(data)
+        return data
+
+    def charge(self, work: int) -> None:
+        """Other work, in instructions that cost as much. Raises IntakeError when nothing is left of the budget."""
+        self._budget.play(work)
 
     def _parsed(self, streams: Sequence[Value], whole: Value) -> Sequence[Any]:
         self._pdf.get_warnings()

@@ -14,6 +14,7 @@ from preflight.intake.pdf.values import Value
 _MOST_NAMED = 100
 _DEEPEST = 40
 _MOST_NODES = 2_000
+_MOST_CHAINED = 20
 #: Action types of ISO 32000-1, Table 198 (from memory), that reach outside the page. The rest only turns pages.
 _ACTIONS = {
     "JavaScript": "a script",
@@ -87,7 +88,7 @@ def _named(found: Iterator[str]) -> Iterator[str]:
 
 def _in_document(root: Value) -> Iterator[str]:
     yield from _acts(values.get(root, "/OpenAction"), " that runs when the file is opened")
-    for _, action in values.entries(values.get(root, "/AA"), 100):
+    for _, action in values.entries(values.get(root, "/AA"), _MOST_CHAINED):
         yield from _acts(action, " that runs when the file is printed, saved or closed")
     names = values.get(root, "/Names")
     for _, action in _tree(values.get(names, "/JavaScript")):
@@ -102,7 +103,7 @@ def _in_document(root: Value) -> Iterator[str]:
 
 
 def _on_page(page: Value) -> Iterator[str]:
-    for _, action in values.entries(values.get(page, "/AA"), 100):
+    for _, action in values.entries(values.get(page, "/AA"), _MOST_CHAINED):
         yield from _acts(action, " that runs when the page is shown")
     for annotation in values.items(values.get(page, "/Annots"), _MOST_NODES):
         kind = values.name(values.get(annotation, "/Subtype")) or ""
@@ -111,14 +112,14 @@ def _on_page(page: Value) -> Iterator[str]:
         elif kind in _ANNOTATIONS:
             yield _ANNOTATIONS[kind]
         yield from _acts(values.get(annotation, "/A"), "")
-        for _, action in values.entries(values.get(annotation, "/AA"), 100):
+        for _, action in values.entries(values.get(annotation, "/AA"), _MOST_CHAINED):
             yield from _acts(action, " in a form field or a button")
 
 
 def _acts(action: Value, when: str) -> Iterator[str]:
     """An action and those that follow it."""
     waiting = [action]
-    for _ in range(_MOST_NAMED):
+    for _ in range(_MOST_CHAINED):
         if not waiting:
             return
         action = waiting.pop()

@@ -16,6 +16,7 @@ from preflight.intake.pdf.walk import Walked, walk_page
 from preflight.model import DocumentFacts
 
 #: What the drawing program that makes such files puts on a page in place of the artwork.
+_MOST_SAID = 10
 _EMPTY_SHELL = "without pdf content"
 
 
@@ -107,7 +108,9 @@ def _notes(document: Document, box: PageBox, walked: Walked) -> list[str]:
         count = f"{walked.slips} instruction" + ("s" if walked.slips > 1 else "")
         notes.append(f"{count} on the page made no sense and had no effect, as in other programs.")
     if walked.found.hidden:
-        notes.append(f"Hidden layers do not print: {', '.join(walked.found.hidden)}.")
+        names = [*walked.found.hidden]
+        more = f" and {len(names) - _MOST_SAID} more" if len(names) > _MOST_SAID else ""
+        notes.append(f"Hidden layers do not print: {', '.join(names[:_MOST_SAID])}{more}.")
     return notes
 
 

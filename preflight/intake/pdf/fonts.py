@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 import pikepdf
 
 from preflight.intake.pdf import values
+from preflight.intake.pdf.content import Contents
 from preflight.intake.pdf.letters import read_letters
 from preflight.intake.pdf.matrix import Rect, height_across, sides, union
 from preflight.intake.pdf.values import Value
@@ -23,9 +24,10 @@ _TYPEWRITER_WIDTH = 600.0
 #: Where a font tells no or no sensible height: above and below the line of writing.
 _ASCENT, _DESCENT = 0.75, -0.25
 _SUBSET = 7
-#: Of a font that states no box, so many letters are looked at, none of more bytes.
+#: Of a drawn font, so many letters are looked at.
 _MOST_LETTERS = 32
-_LARGEST_LETTER = 65_536
+#: Widths and letters that cost as much to read as one instruction to follow.
+_ENTRIES = 8
 #: Of a font's size, what stands above the line in a capital, and what all letters together reach over. Typical of
 #: text faces; common practice, no source.
 _CAPITAL, _ALL = 0.7, 0.95
@@ -68,17 +70,28 @@ class Font:
         return "".join(self.letters.get(code, "") for code in codes)
 
 
-def read_font(value: Value) -> Font:
-    """Read a font dictionary."""
-    kind = values.name(values.get(value, "/Subtype"))
-    if kind == "Type3":
-        return _drawn(value)
-    if kind == "Type0":
-        return _composite(value)
-    return _simple(value)
+def read_font(value: Value, contents: Contents) -> Font:
+    """Read a font dictionary.
+
+    Parameters
+    ----------
+    value
+        The dictionary.
+    contents
+        Reads its streams; what the reading costs is charged to its budget.
+
+    Raises
+    ------
+    IntakeError
+        When nothing is left of the budget.
+    """
+    read = {"Type3": _drawn, "Type0": _composite}.get(values.name(values.get(value, "/Subtype")) or "", _simple)
+    font = read(value, contents)
+    contents.charge((len(font.widths) + len(font.letters or ())) // _ENTRIES)
+    return font
 
 
-def _simple(value: Value) -> Font:
+def _simple(value: Value, contents: Contents) -> Font:
     descriptor = values.get(value, "/FontDescriptor")
     name = _name(values.get(value, "/BaseFont"))
     otherwise = _TYPEWRITER_WIDTH if "courier" in name.lower() else _COMMON_WIDTH
@@ -91,11 +104,11 @@ def _simple(value: Value) -> Font:
         other_width=otherwise / 1000.0,
         ascent=ascent,
         descent=descent,
-        letters=read_letters(value, descriptor),
+        letters=read_letters(value, descriptor, contents),
     )
 
 
-def _composite(value: Value) -> Font:
+def _composite(value: Value, contents: Contents) -> Font:
     descendant = next(values.items(values.get(value, "/DescendantFonts"), 1), None)
     descriptor = values.get(descendant, "/FontDescriptor")
     ascent, descent = _heights(descriptor)
@@ -111,15 +124,15 @@ def _composite(value: Value) -> Font:
         other_width=values.number(values.get(descendant, "/DW"), 1000.0) / 1000.0,
         ascent=ascent,
         descent=descent,
-        letters=read_letters(value, descriptor),
+        letters=read_letters(value, descriptor, contents),
     )
 
 
-def _drawn(value: Value) -> Font:
+def _drawn(value: Value, contents: Contents) -> Font:
     """A Type 3 font: its letters are content streams in the file, so it is always there."""
     matrix = values.matrix(values.get(value, "/FontMatrix"), (0.001, 0.0, 0.0, 0.001, 0.0, 0.0))
     upwards = height_across(matrix) if matrix[3] >= 0.0 else -height_across(matrix)
-    stated, letters = values.rectangle(values.get(value, "/FontBBox")), _box_of_letters(value)
+    stated, letters = values.rectangle(values.get(value, "/FontBBox")), _box_of_letters(value, contents)
     box = stated if _is_likely(stated, letters) else letters
     height = None if box is None else box[3] - box[1]
     if box is not None and box is letters:
@@ -136,7 +149,7 @@ def _drawn(value: Value) -> Font:
         ascent=high,
         descent=low,
         height=height * abs(upwards),
-        letters=read_letters(value, None),
+        letters=read_letters(value, None, contents),
     )
 
 
@@ -150,15 +163,15 @@ def _is_likely(stated: Rect | None, letters: Rect | None) -> bool:
     return holds and stated[3] - stated[1] <= 2.0 * (letters[3] - letters[1])
 
 
-def _box_of_letters(value: Value) -> Rect | None:
+def _box_of_letters(value: Value, contents: Contents) -> Rect | None:
     """The box around some letters of a drawn font, in its units: each letter may begin with its own (d1)."""
     around: Rect | None = None
     for _, letter in values.entries(values.get(value, "/CharProcs"), _MOST_LETTERS):
-        if not values.is_stream(letter) or len(letter.read_raw_bytes()) > _LARGEST_LETTER:
+        first = next(iter(contents.of_stream(letter)), None) if values.is_stream(letter) else None
+        if first is None or str(first.operator) != "d1":
             continue
-        for instruction in pikepdf.parse_content_stream(letter, "d1"):
-            box = values.rectangle(pikepdf.Array(list(instruction.operands)[2:]))
-            around = around if box is None else box if around is None else union(around, box)
+        box = values.rectangle(pikepdf.Array(list(first.operands)[2:]))
+        around = around if box is None else box if around is None else union(around, box)
     return around if around and around[3] > around[1] else None
 
 

@@ -21,7 +21,7 @@ def do(frame: Frame, operands: Any) -> None:
     thing = frame.resource("/XObject", operands[0])
     if not values.is_stream(thing):
         return
-    layer = frame.page.layers.hiding(values.get(thing, "/OC"))
+    layer = frame.page.hiding(values.get(thing, "/OC"))
     if layer is not None:
         frame.page.found.hidden.setdefault(layer)
         return

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, TypeAlias
 
 from preflight.intake.pdf import values
 from preflight.intake.pdf.budget import MOST_SAVED, Budget, too_complex
@@ -16,6 +16,11 @@ from preflight.intake.pdf.layers import Layers
 from preflight.intake.pdf.matrix import Matrix, Rect
 from preflight.intake.pdf.state import Outline, State, TextPlace
 from preflight.intake.pdf.values import Key, Value
+
+#: Where a thing stands: its own number, or that of the stream whose resources name it, and the name.
+Place: TypeAlias = tuple[Key, str]
+#: A layer condition that stands in the resources costs as much to weigh as so many instructions, at the worst.
+_CONDITION = 500
 
 
 @dataclass(slots=True)
@@ -33,18 +38,21 @@ class Page:
     run: Callable[[Frame, Value], None]
     ground: Ground | None = None
     overprints: bool = False
-    fonts: dict[Key, Font] = field(default_factory=dict)
-    spaces: dict[Key, Space] = field(default_factory=dict)
+    fonts: dict[Place, Font] = field(default_factory=dict)
+    spaces: dict[Place, Space] = field(default_factory=dict)
+    hidden: dict[Key, str | None] = field(default_factory=dict)
     done: set[tuple[Any, ...]] = field(default_factory=set)  #: patterns and soft masks that were followed before
 
-    def font(self, value: Value) -> Font:
-        """A font; each is read once."""
-        key = values.key_of(value)
+    def hiding(self, content: Value) -> str | None:
+        """The layer that keeps content from printing; each condition that stands apart is weighed once."""
+        key = values.key_of(content)
         if key == (0, 0):
-            return read_font(value)
-        if key not in self.fonts:
-            self.fonts[key] = read_font(value)
-        return self.fonts[key]
+            if values.is_dictionary(content):
+                self.budget.play(_CONDITION)
+            return self.layers.hiding(content)
+        if key not in self.hidden:
+            self.hidden[key] = self.layers.hiding(content)
+        return self.hidden[key]
 
 
 @dataclass(slots=True)
@@ -68,22 +76,27 @@ class Frame:
     inside: frozenset[Key] = frozenset()
     saved: list[State] = field(default_factory=list)
     marks: list[str | None] = field(default_factory=list)
+    hiding: list[str] = field(default_factory=list)  #: those of ``marks`` that hide
+    source: Key = (0, 0)  #: the stream whose resources these are; (0, 0) for the page
     outline: Outline = field(default_factory=Outline)
     text: TextPlace = field(default_factory=TextPlace)
 
     def within(self, stream: Value, state: State, **changes: Any) -> Frame:
         """A frame for a stream that this one calls."""
         resources = values.get(stream, "/Resources")
+        inherits = resources is None
         return replace(
             self,
             state=state,
-            resources=self.resources if resources is None else resources,
+            resources=self.resources if inherits else resources,
+            source=self.source if inherits else values.key_of(stream),
             base=state.ctm,
             depth=self.depth + 1,
             hidden=self.hidden_by,
             inside=self.inside | {values.key_of(stream)},
             saved=[],
             marks=[],
+            hiding=[],
             outline=Outline(),
             text=TextPlace(),
             **changes,
@@ -92,19 +105,30 @@ class Frame:
     def resource(self, kind: str, name: Value) -> Value:
         """A resource by its kind ("/Font") and the name that an instruction gives.
 
-        What a form's own resources lack is looked for in those of the page, as viewers do.
+        A kind that a form's own resources lack is looked for in those of the page: so does the library that draws.
         """
-        found = values.get(values.get(self.resources, kind), name)
-        return values.get(values.get(self.page.resources, kind), name) if found is None else found
+        own = values.get(self.resources, kind)
+        return values.get(values.get(self.page.resources, kind) if own is None else own, name)
+
+    def font(self, value: Value, name: Value) -> Font:
+        """A font that the resources give under a name; each is read once."""
+        place, known = self._place(value, name), self.page.fonts
+        if place not in known:
+            known[place] = read_font(value, self.page.contents)
+        return known[place]
 
     def space(self, value: Value) -> Space:
-        """A colour space; each that stands apart in the file is read once."""
-        key, known = values.key_of(value), self.page.spaces
-        if key == (0, 0):
+        """A colour space; each that has a number or a name is read once."""
+        place, known = self._place(value, value), self.page.spaces
+        if place == ((0, 0), ""):
             return read_space(value, self._named_space)
-        if key not in known:
-            known[key] = read_space(value, self._named_space)
-        return known[key]
+        if place not in known:
+            known[place] = read_space(value, self._named_space)
+        return known[place]
+
+    def _place(self, value: Value, name: Value) -> Place:
+        key = values.key_of(value)
+        return (self.source, values.name(name) or "") if key == (0, 0) else (key, "")
 
     def _named_space(self, name: Value) -> Value:
         return self.resource("/ColorSpace", name)
@@ -118,7 +142,7 @@ class Frame:
     @property
     def hidden_by(self) -> str | None:
         """The layer that keeps what is painted now from printing."""
-        return self.hidden or next((mark for mark in self.marks if mark is not None), None)
+        return self.hidden or (self.hiding[0] if self.hiding else None)
 
     def mark(self, box: Rect, *, stroke: bool = False, paint: Paint | None = None, margin: float = 0.0) -> Rect | None:
         """Something is painted: note its inks and what it does to what lies below.

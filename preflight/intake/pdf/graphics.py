@@ -47,7 +47,7 @@ def _settings(frame: Frame, operands: Any) -> None:
             state.line_width = abs(number(value))
         elif key == "/Font":
             font, size = list(values.items(value, 2))
-            state.font, state.font_size = frame.page.font(font), number(size)
+            state.font, state.font_size = frame.font(font, operands[0]), number(size)
         elif key == "/OPM":
             state.over_mode = values.whole(value)
     _set_overprint(frame, settings)
@@ -87,13 +87,15 @@ def _begin_marked(frame: Frame, operands: Any) -> None:
         group = operands[1]
         if values.name(group) is not None:
             group = frame.resource("/Properties", group)
-        layer = frame.page.layers.hiding(group)
+        layer = frame.page.hiding(group)
     frame.marks.append(layer)
+    if layer is not None:
+        frame.hiding.append(layer)
 
 
 def _end_marked(frame: Frame, _operands: Any) -> None:
-    if frame.marks:
-        frame.marks.pop()
+    if frame.marks and frame.marks.pop() is not None:
+        frame.hiding.pop()
 
 
 def _set_paint(frame: Frame, space: Space, colour: Paint, stroke: bool) -> None:

@@ -16,6 +16,7 @@ from preflight.intake.pdf.values import Key, Value
 _MOST_LAYERS = 10_000
 _DEEPEST = 32
 _MOST_CONDITIONS = 1_000
+_MOST_USES = 100
 _UNNAMED = "a layer without a name"
 
 
@@ -72,7 +73,7 @@ class Layers:
             raise too_complex("its layers depend on one another without end")
         if values.is_dictionary(expression):
             return values.key_of(expression) not in self.off
-        operator, *operands = list(values.items(expression, _MOST_LAYERS)) or [None]
+        operator, *operands = list(values.items(expression, _MOST_CONDITIONS)) or [None]
         word = values.name(operator)
         if depth == 0 or word not in ("And", "Or", "Not"):
             return True
@@ -94,7 +95,7 @@ def read_layers(root: Value) -> Layers:
     off = set(groups) if values.name(values.get(default, "/BaseState")) == "OFF" else set()
     off -= _keys(values.get(default, "/ON"))
     off |= _keys(values.get(default, "/OFF")) & set(groups)
-    for use in values.items(values.get(default, "/AS"), _MOST_LAYERS):
+    for use in values.items(values.get(default, "/AS"), _MOST_USES):
         _apply(use, groups, off)
     off -= {key for key in off if not _is_for_viewing(groups[key])}
     return Layers(named, frozenset(off))
@@ -132,5 +133,5 @@ def _keys(array: Value) -> set[Key]:
 def _groups(membership: Value) -> list[Key]:
     """Groups of a membership dictionary: one, or an array."""
     groups = values.get(membership, "/OCGs")
-    found = [groups] if values.is_dictionary(groups) else values.items(groups, _MOST_LAYERS)
+    found = [groups] if values.is_dictionary(groups) else values.items(groups, _MOST_CONDITIONS)
     return [values.key_of(group) for group in found if values.is_dictionary(group)]

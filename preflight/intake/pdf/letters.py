@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Mapping
 
 from preflight.intake.pdf import values
-from preflight.intake.pdf.library import ODD_VALUES
+from preflight.intake.pdf.content import Contents
 from preflight.intake.pdf.values import Value
 
 _MOST_BYTES = 256 << 10
@@ -24,14 +24,12 @@ _LETTERS = [*"0123456789 .,-:;!?/&@'’‘()+", "fi", "fl", "ff", *"ßäöüéè
 _NAMED: Mapping[str, str] = dict(zip(_NAMES.split(), _LETTERS, strict=True))
 
 
-def read_letters(font: Value, descriptor: Value) -> dict[int, str] | None:
-    """Code → letters; None where the font does not say."""
+def read_letters(font: Value, descriptor: Value, contents: Contents) -> dict[int, str] | None:
+    """Code → letters; None where the font does not say. Raises as ``fonts.read_font``."""
     to_unicode = values.get(font, "/ToUnicode")
     if values.is_stream(to_unicode):
-        try:
-            return _from_map(to_unicode.read_bytes()[:_MOST_BYTES])
-        except ODD_VALUES:
-            return None
+        data = contents.data(to_unicode)
+        return None if data is None else _from_map(data[:_MOST_BYTES])
     if values.name(values.get(font, "/Subtype")) == "Type0":
         return None
     encoding = values.get(font, "/Encoding")

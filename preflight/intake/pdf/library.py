@@ -24,6 +24,7 @@ pikepdf.settings.set_qpdf_limits(
     max_stream_filters=3,
     doc_max_warnings=200,
     parser_max_errors=1000,
+    parser_max_container_size=1_000_000,
 )
 
 #: Pages of one file. A document of more is no artwork, and the list alone would cost.

@@ -23,6 +23,8 @@ from preflight.units import MM_PER_POINT
 _FILLS, _STROKES, _CLIPS_ONLY = (0, 2, 4, 6), (1, 2, 5, 6), 7
 _SPACE = 32
 _NAMED_LETTERS = 40
+#: Letters that cost as much to set as one instruction to follow.
+_LETTERS = 4
 
 
 @dataclass(slots=True)
@@ -39,7 +41,7 @@ def _begin(frame: Frame, _operands: Any) -> None:
 
 def _font(frame: Frame, operands: Any) -> None:
     value = frame.resource("/Font", operands[0])
-    frame.state.font = frame.page.font(value) if values.is_dictionary(value) else _missing(operands[0])
+    frame.state.font = frame.font(value, operands[0]) if values.is_dictionary(value) else _missing(operands[0])
     frame.state.font_size = number(operands[1])
 
 
@@ -122,6 +124,7 @@ def _widening(frame: Frame, font: Font) -> float:
 
 def _advance(frame: Frame, font: Font, line: _Line, data: bytes) -> None:
     state = frame.state
+    frame.page.budget.play(len(data) // _LETTERS)
     for code in font.codes(data):
         width = 1.0 if font.vertical else font.width(code)
         step = width * state.font_size + state.letter_space

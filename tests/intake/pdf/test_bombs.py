@@ -205,7 +205,49 @@ def test_a_picture_of_untold_size_is_not_decoded_for_its_facts(make):
     assert found.ppi > 0
 
 
+def test_marks_without_end(make):
+    """Each painting asks whether a layer hides it: that must not take longer the deeper it lies."""
+    look(make(b"/x BMC " * 200_000 + b"0 0 1 1 re f " * 200_000))
+
+
+def test_a_string_without_end(make):
+    def resources(pdf):
+        show = form(pdf, b"BT /F 1 Tf (" + b"x" * 4_000_000 + b") Tj ET")
+        return {"Font": Dictionary(F=Dictionary(Subtype=Name.Type1, BaseFont=Name.X)), "XObject": Dictionary(X=show)}
+
+    refused(make(b"/X Do " * 30, resources))
+
+
+@pytest.mark.parametrize("content", [b"1 " * 10_000_000, b"[" + b"1 " * 10_000_000 + b"] TJ"])
+def test_numbers_without_end(content, make):
+    refused(make(content))
+
+
+def test_pictures_in_the_stream_without_end(make):
+    refused(make(b"BI /W 1/H 1/BPC 8/CS/G ID x EI " * 100_000))
+
+
+def test_fonts_without_end(make):
+    """Each use of a font that stands in the resources would read it anew; each form brings its own."""
+
+    def resources(pdf):
+        cmap = stream(pdf, b"1 beginbfrange <0000> <ffff> <0041> endbfrange")
+        own = Dictionary(Font=Dictionary(F=Dictionary(Subtype=Name.Type1, BaseFont=Name.X, ToUnicode=cmap)))
+        forms = {f"/X{n}": form(pdf, b"/F 1 Tf " * 1000, Resources=Dictionary(own)) for n in range(900)}
+        return {"XObject": Dictionary(forms)}
+
+    refused(make(b" ".join(b"/X%d Do" % n for n in range(900)), resources))
+
+
+def test_a_font_named_often_is_read_once(make):
+    def resources(pdf):
+        cmap = stream(pdf, b"1 beginbfrange <0000> <ffff> <0041> endbfrange")
+        return {"Font": Dictionary(F=Dictionary(Subtype=Name.Type1, BaseFont=Name.X, ToUnicode=cmap))}
+
+    look(make(b"/F 1 Tf " * 100_000, resources))
+
+
 def test_words_are_never_fewer_than_instructions():
     for content in (b"q Q q", b"1 0 0 rg[1]0 d(x)Tj", b"BT(x)'1 2(y)\"ET", b"/F1 9 Tf<41>Tj", b"1 0 0 1 0 0cm q"):
         pdf = pikepdf.new()
-        assert words(content) >= len(pikepdf.parse_content_stream(pdf.make_stream(content), _OPERATORS))
+        assert words(content)[0] >= len(pikepdf.parse_content_stream(pdf.make_stream(content), _OPERATORS))

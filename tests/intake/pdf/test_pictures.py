@@ -5,7 +5,7 @@ import math
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from tests.intake.pdf.making import MM, form, look, picture, stream
+from tests.intake.pdf.making import MM, drawn, form, look, opened, picture, stream
 
 
 def with_picture(width=100, height=50, **entries):
@@ -52,6 +52,19 @@ def test_a_form_without_resources_uses_those_of_its_page(make):
         return {"XObject": Dictionary(F=form(pdf, b"72 0 0 36 0 0 cm /P Do"), P=picture(pdf, 100, 50))}
 
     assert only(make(b"/F Do", resources)).ppi == pytest.approx(100)
+
+
+@pytest.mark.parametrize(("own", "shown"), [({}, 1), ({"XObject": Dictionary()}, 0)])
+def test_a_kind_that_a_form_lacks_comes_from_its_page(own, shown, make):
+    """The file format does not say so; viewers and the drawing do."""
+
+    def resources(pdf):
+        lacking = form(pdf, b"72 0 0 36 0 0 cm /P Do", Resources=Dictionary(**own))
+        return {"XObject": Dictionary(F=lacking, P=picture(pdf, 100, 50))}
+
+    path = make(b"/F Do", resources)
+    assert len(look(path).document.pictures) == shown
+    assert drawn(opened(path)).any() == shown
 
 
 def test_the_state_comes_back_after_a_form(make):

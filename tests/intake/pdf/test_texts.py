@@ -199,6 +199,17 @@ def test_the_smallest_and_the_missing_are_kept(make):
     assert math.isclose(max(run.size_pt for run in found if run.embedded), 5 + 1998 / 1000, abs_tol=1e-3)
 
 
+def test_a_damaged_map_of_letters_does_no_harm(make):
+    def damaged(pdf):
+        own = embedded_font(pdf)
+        own.ToUnicode = stream(pdf, b"")
+        own.ToUnicode.write(b"no deflated data", filter=Name.FlateDecode)
+        return {"Font": Dictionary(E=own)}
+
+    (found,) = look(make(b"BT /E 10 Tf 50 50 Td (A) Tj ET", damaged)).document.texts
+    assert found.sample == ""
+
+
 def test_a_name_with_a_glyph_list(make):
     def named(pdf):
         own = embedded_font(pdf)
