@@ -54,6 +54,7 @@ Verbose = Annotated[bool, typer.Option("--verbose", help="When the program fails
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command and end the process with its exit status."""
     given = list(sys.argv[1:] if arguments is None else arguments)
+    _open_closed_streams()
     try:
         status = _answered(given)
         sys.stdout.flush()
@@ -64,6 +65,13 @@ def main(arguments: Sequence[str] | None = None) -> None:
     if status == _INTERRUPTED:
         status = _complain("stopped by Ctrl-C before everything was answered.", "TOOL_FAILED")
     sys.exit(status)
+
+
+def _open_closed_streams() -> None:
+    """A script may close what it does not want to hear (``>&-``); the exit status is its answer then."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115, PTH123 - open to the end
 
 
 def _answered(arguments: list[str]) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import shlex
 import signal
 import subprocess
 import sys
@@ -583,3 +584,11 @@ def test_progress_shows_on_a_terminal_after_a_while(
         assert len(stream.text) == over  # with the last file it is gone for good
     assert ("2/3" in stream.text) == seen
     assert bool(stream.text) == seen
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a shell's >&- is asked")
+@pytest.mark.parametrize(("closed", "status"), [(">&-", 0), ("2>&-", 0), (">&- 2>&-", 0)])
+def test_a_script_may_close_the_streams_that_it_does_not_read(closed: str, status: int) -> None:
+    line = " ".join(map(shlex.quote, command("rules", "thin-line")))
+    done = subprocess.run(["sh", "-c", f"{line} {closed}"], capture_output=True, env=ENVIRONMENT, check=False)
+    assert done.returncode == status
