@@ -81,7 +81,7 @@ def _examine(sheet: Sheet, x: int, y: int, width: int, height: int) -> Backgroun
     if (np.abs(ring - middle).max(axis=1) <= _TOLERANCE).mean() < _UNIFORM:
         return None
     same = (np.abs(colour - middle).max(axis=2) <= _TOLERANCE).astype(np.uint8)
-    cells = _reached_from_rim(u8(cv2.copyMakeBorder(same, 1, 1, 1, 1, cv2.BORDER_REPLICATE)))
+    cells = reached_from_rim(u8(cv2.copyMakeBorder(same, 1, 1, 1, 1, cv2.BORDER_REPLICATE)))
     share = float(cells.mean())
     if share < _LEAST_SHARE or same.mean() >= 0.995:
         return None
@@ -115,9 +115,9 @@ def _is_frame(cells: Bytes) -> bool:
     return even >= 3
 
 
-def _reached_from_rim(same: Bytes) -> Bytes:
-    """Cells of the background's colour that hang together with its rim: a white letter in the art is not background."""
-    _, labels = cv2.connectedComponents(same, connectivity=4)
+def reached_from_rim(same: Bytes, connectivity: int = 4) -> Bytes:
+    """Cells that hang together with the rim, uint8 0/1: a white letter inside the art is not background."""
+    _, labels = cv2.connectedComponents(same, connectivity=connectivity)
     found = np.asarray(labels)
     rim = distinct(np.concatenate((found[0], found[-1], found[:, 0], found[:, -1])))
     return np.isin(found, rim[rim > 0]).astype(np.uint8)

@@ -6,14 +6,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 
-import cv2
 import numpy as np
 
 from preflight.measure import colours as colour_tables
+from preflight.measure.background import reached_from_rim
 from preflight.measure.choke import white_pixels
 from preflight.measure.colours import Colours
 from preflight.measure.edges import Edges
-from preflight.measure.kernels import distinct
 from preflight.measure.opacity import residue_cells
 from preflight.measure.places import Scale
 from preflight.measure.sheet import CELL, Sheet
@@ -111,7 +110,4 @@ def board_cells(sheet: Sheet) -> Bytes:
     second = int(levels.argmax())
     grey = colour[..., 1].astype(np.int16)
     board = neutral & ((np.abs(grey - first) <= 8) | (np.abs(grey - second) <= 8)).astype(np.uint8)
-    _, labels = cv2.connectedComponents(board, connectivity=8)
-    found = np.asarray(labels)
-    rim = distinct(np.concatenate((found[0], found[-1], found[:, 0], found[:, -1])))
-    return np.isin(found, rim[rim > 0]).astype(np.uint8)
+    return reached_from_rim(board, connectivity=8)
