@@ -194,6 +194,9 @@ def check(
         typer.Option(metavar="COLOUR", help='Colour of the garment, such as navy or "#1d1d1f"; repeat for more.'),
     ] = None,
     mode: Annotated[str | None, typer.Option(metavar="NAME", help="Print mode of the shop, such as fine.")] = None,
+    pages: Annotated[
+        str | None, typer.Option(metavar="PAGES", help="Which pages of a document, such as 1-3,5; all without it.")
+    ] = None,
     shop: Shop = None,
     rules: Rules = None,
     format: Annotated[  # noqa: A002 - the option is called so
@@ -238,6 +241,7 @@ def check(
         copies=copies,
         garments=tuple(garment or ()),
         mode=mode,
+        pages=pages,
         shop=shop,
         rules=rules,
         format=format,

@@ -79,12 +79,17 @@ class IntakeError(PreflightError):
     Parameters
     ----------
     rule
-        Id of the rule that this becomes a finding of: ``unreadable-file`` or ``cut-short``.
+        Id of the rule that this becomes a finding of: ``unreadable-file``, ``cut-short`` or ``locked-file``.
+    pages
+        How many pages the file has, as far as that was found out: the others may still be readable.
     """
 
-    def __init__(self, what: str, next_step: str, *, file: str | None = None, rule: str = "unreadable-file") -> None:
+    def __init__(
+        self, what: str, next_step: str, *, file: str | None = None, rule: str = "unreadable-file", pages: int = 1
+    ) -> None:
         super().__init__(what, next_step, file=file)
         self.rule = rule
+        self.pages = pages
 
 
 class ChildDied(IntakeError):  # noqa: N818 - it tells of an end, not of a slip

@@ -25,6 +25,7 @@ class PixelFacts:
     frames: int = 1
     interlaced: bool = False
     notes: tuple[str, ...] = ()  #: assumptions made on opening, whole sentences for the report
+    drawn: bool = False  #: the pixels are not the file's own: its objects were drawn, as finely as the print needs
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,6 @@
-"""The plain data that passes between the rooms of the house. Nothing here computes; of ours only ``facts`` is imported.
+"""The plain data that passes between the rooms of the house. Nothing here computes.
+
+Of ours only ``facts`` and ``artwork`` are imported; their classes are handed along under this name.
 
 Units: lengths in millimetres, areas in mm², masses in grams, coverage and opacity in 0…1 unless a name says
 otherwise. Pixel coordinates count from the canvas' top left.
@@ -6,14 +8,17 @@ otherwise. Pixel coordinates count from the canvas' top left.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import IntEnum, StrEnum
-from typing import Any, Protocol, TypeAlias
+from typing import Any, Protocol
 
-import numpy as np
-import numpy.typing as npt
-
+from preflight.artwork import Artwork as Artwork
+from preflight.artwork import Bytes as Bytes
+from preflight.artwork import Drawn as Drawn
+from preflight.artwork import Floats as Floats
+from preflight.artwork import Strip as Strip
+from preflight.artwork import WithInks as WithInks
 from preflight.facts import Area as Area
 from preflight.facts import DocumentFacts as DocumentFacts
 from preflight.facts import InkFact as InkFact
@@ -21,9 +26,6 @@ from preflight.facts import PixelFacts as PixelFacts
 from preflight.facts import PlacedPicture as PlacedPicture
 from preflight.facts import StrokeLine as StrokeLine
 from preflight.facts import TextRun as TextRun
-
-Bytes: TypeAlias = npt.NDArray[np.uint8]
-Floats: TypeAlias = npt.NDArray[np.float32]
 
 #: At most so many places are carried by one finding (contract).
 MOST_PLACES = 100
@@ -79,43 +81,6 @@ class Ticket:
     garments: tuple[str, ...] = ()  #: as the person wrote them: "#1d1d1f" or a CSS colour name
     mode: str | None = None
     reference: str | None = None  #: the customer's own
-
-
-@dataclass(frozen=True, slots=True)
-class Strip:
-    """Some rows of the artwork.
-
-    ``rgba``: uint8, shape (rows, width, 4), straight alpha, in the file's own RGB (see ``PixelFacts.icc``); for a
-    CMYK file a plain conversion that is good for shapes, not for colour. ``inks``: uint8, shape (rows, width, 4),
-    C M Y K, 255 = full ink; None unless the file has inks of its own.
-    """
-
-    y: int
-    rgba: Bytes
-    inks: Bytes | None = None
-
-
-class Artwork(Protocol):
-    """A customer's file, opened. The only thing that touches it."""
-
-    @property
-    def name(self) -> str:
-        """The file's name without its folder."""
-        ...
-
-    @property
-    def facts(self) -> PixelFacts:
-        """What the file's head says."""
-        ...
-
-    @property
-    def page(self) -> int:
-        """Which page of the file, counted from 1."""
-        ...
-
-    def strips(self) -> Iterator[Strip]:
-        """Rows from top to bottom, each once. Raises IntakeError when the file ends early."""
-        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,6 +171,7 @@ class Finding:
     places: tuple[Place, ...] = ()
     places_total: int = 0
     saves: Saving | None = None
+    as_is: str = ""  #: what happens when it is printed as it is
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,6 +231,8 @@ class Report:
     assumptions: tuple[str, ...]
     seconds: float
     extra: Mapping[str, Any] = field(default_factory=dict)
+    fine: tuple[str, ...] = ()  #: what was judged and found well, whole sentences for the customer
+    pages: int = 1  #: that the file has, as far as that is known
 
 
 class Separation(Protocol):
@@ -315,3 +283,4 @@ class Examination:
     coverage_fixed: Mapping[str, Coverage]  #: by rule id: the same copy once that fault is mended
     separation: str
     assumptions: tuple[str, ...]
+    pages: int = 1  #: that the file has

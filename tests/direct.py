@@ -24,7 +24,7 @@ class OpenRoom(Room):
     """A room without limits."""
 
     def __init__(self) -> None:
-        super().__init__(Limits(), Path(), (), lambda data: None)
+        super().__init__(Limits(), Path(), (), lambda data: None, programs=True)
 
     def opened(self, megapixels: float) -> None:
         """No limit of this process is touched."""

@@ -218,11 +218,11 @@ def test_a_file_that_the_program_fails_on_costs_only_itself(
 def test_a_file_that_kills_its_decoder_costs_only_itself(good: Path, coarse: Path, jobs: str) -> None:
     code = (
         "import os, preflight.cli, preflight.intake as intake\n"
-        "real = intake.open_artwork\n"
+        "real = intake.open_pages\n"
         "def opened(path, **more):\n"
         "    if 'coarse' in path.name: os.write(2, b'free(): \\x1b[2J wrong\\n'); os.abort()\n"
         "    return real(path, **more)\n"
-        "intake.open_artwork = opened\n"
+        "intake.open_pages = opened\n"
         f"names = [{str(good)!r}, {str(coarse)!r}, {str(good)!r}]\n"
         f"preflight.cli.main(['check', *names, '--width', '50mm', '--jobs', {jobs!r}, '--verbose'])\n"
     )

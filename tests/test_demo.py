@@ -92,7 +92,7 @@ def test_the_command_shows_the_order_and_what_to_try_next(
         cli.main(["demo", "try out"])
     out, err = capsys.readouterr()
     assert (ended.value.code, err) == (ExitStatus.READY, "")
-    assert f"{len(PIECES)} files: 2 ready" in out
+    assert f"{len(PIECES)} artworks: 2 ready" in out
     assert max(map(len, out.splitlines())) <= 80
     assert "fumes" in out
     for line in out.splitlines():

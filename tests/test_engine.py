@@ -67,6 +67,15 @@ CLEAN = {
     "colour-shift": (2.0, "dE00", None),
     "contrast": (None, "ratio", None),
     "code-module": (None, "mm", None),
+    "smallest-text": (None, "pt", None),
+    "missing-fonts": (0.0, "count", None),
+    "thinnest-stroke": (None, "mm", None),
+    "spot-inks": (0.0, "count", None),
+    "white-plate": (None, "%", None),
+    "overprinted-objects": (0.0, "count", None),
+    "linked-pictures": (0.0, "count", None),
+    "active-content": (0.0, "count", None),
+    "file-lock": (0.0, "count", None),
 }
 MEASURES = {name: Measurement(name, value, unit, kind=kind) for name, (value, unit, kind) in CLEAN.items()}
 EXAMINATION = Examination(FACTS, 1, SIZE, MEASURES, COVERAGE, {}, "the file's own inks", ("It was assumed.",))
@@ -86,7 +95,7 @@ def checker(order: Order | None = None) -> Checker:
 
 def check(path: Path, run: Checker) -> Report:
     """As ``engine.check``, but in this process, where measuring can be replaced."""
-    (report,) = answers([path], run.way, Direct(), 1)
+    ((report,),) = answers([path], run.way, Direct(), 1)
     return report
 
 
@@ -274,11 +283,11 @@ def test_odd_names_are_answered(tmp_path: Path, name: str) -> None:
 
 
 def test_a_refusal_on_opening_is_a_finding_too(art: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(_path: Path, *, pixel_limit: int) -> Artwork:
+    def refuse(_path: Path, *, pixel_limit: int) -> list[Artwork]:
         assert pixel_limit == Shop.default().pixel_limit
         raise IntakeError("it has too many pixels", "Send a smaller one.")
 
-    monkeypatch.setattr(intake, "open_artwork", refuse)
+    monkeypatch.setattr(intake, "open_pages", refuse)
     assert "it has too many pixels" in check(art, checker()).findings[0].seen
 
 
@@ -292,7 +301,7 @@ def test_what_goes_to_a_child_and_the_report_can_be_pickled(art: Path) -> None:
     run.separation.printed(np.zeros((1, 3), np.uint8))  # opened here, it must not hinder the copy
     job = next(run.way(art))
     work = pickle.loads(pickle.dumps(job)).work
-    assert work(art, OpenRoom()).facts.format == "PNG"
+    assert work(art, OpenRoom()).examination.facts.format == "PNG"
     report = run(art)
     assert pickle.loads(pickle.dumps(report)) == report
 

@@ -41,16 +41,24 @@ class Room:
         The one folder that may be written to.
     protections
         A clause for each one in force.
+    programs
+        Whether the work may start another program.
     """
 
-    def __init__(self, limits: Limits, scratch: Path, protections: tuple[str, ...], send: Send) -> None:
-        self.scratch, self.protections = scratch, protections
+    def __init__(
+        self, limits: Limits, scratch: Path, protections: tuple[str, ...], send: Send, *, programs: bool = False
+    ) -> None:
+        self.scratch, self.protections, self.programs = scratch, protections, programs
         self._limits, self._send = limits, send
 
     def opened(self, megapixels: float) -> None:
         """Tell how large the artwork is: a large one may take longer."""
         hardening.let_run(self._limits, megapixels)
         _tell(self._send, {"opened": float(megapixels)})
+
+    def counted(self, pages: int) -> None:
+        """Tell how many pages the file has: when the work on one fails, there are the others."""
+        _tell(self._send, {"pages": pages})
 
 
 class Job(Generic[T]):
@@ -81,7 +89,7 @@ def do(job: Job[Any], limits: Limits, scratch: Path, send: Send) -> None:
     try:
         path = _settle(job.path, scratch)
         active = hardening.harden(limits, job.path and path, scratch, programs=job.programs)
-        answer = _answer(job, path, Room(limits, scratch, tuple(active), send))
+        answer = _answer(job, path, Room(limits, scratch, tuple(active), send, programs=job.programs))
     except BaseException as failure:  # noqa: BLE001 - the parent has to hear of everything
         answer = _failure(failure)
     _tell(send, answer)

@@ -24,7 +24,9 @@ T = TypeVar("T")
 _MOST_BYTES = 1 << 24
 _MOST_SAID = 1 << 16
 _MOST_WORDS = 2000
-_RULES = ("unreadable-file", "cut-short")
+_RULES = ("unreadable-file", "cut-short", "locked-file")
+#: More pages than any file that is opened has.
+_MOST_PAGES = 100_000
 
 
 class Child(Generic[T]):
@@ -40,6 +42,8 @@ class Child(Generic[T]):
         On the clock of ``time.monotonic``.
     megapixels
         Size of the artwork, 0 until it has been opened.
+    pages
+        How many the file has, 1 until they have been counted.
 
     peak
         Most memory it had at one time, bytes; 0 = not known.
@@ -55,6 +59,7 @@ class Child(Generic[T]):
         self.job, self.limits, self.process, self.starter, self.scratch = job, limits, process, starter, scratch
         self.started, self.deadline = started, started + limits.wall()
         self.megapixels = 0.0
+        self.pages = 1
         self.peak = 0
         self.cpu_seconds: float | None = None
         self.said = ""
@@ -102,11 +107,18 @@ class Child(Generic[T]):
         if isinstance(outcome, ChildDied):
             outcome.said = self.said
         if isinstance(outcome, IntakeError):
+            outcome.pages = self.pages
             outcome.file = None if self.job.path is None else str(self.job.path)
         self._outcome = outcome
 
     def _take(self, message: dict[str, Any]) -> T | Exception | None:
-        """One message: how large the artwork is, or the last one."""
+        """One message: how many pages there are, how large the artwork is, or the last one."""
+        if "pages" in message:
+            pages = message["pages"]
+            if type(pages) is not int or not 1 <= pages <= _MOST_PAGES:
+                raise MisfitError("no number of pages")
+            self.pages = pages
+            return None
         if "opened" in message:
             opened = message["opened"]
             if type(opened) is not float:

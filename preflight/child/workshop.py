@@ -23,6 +23,7 @@ from preflight.model import Examination, Separation, Ticket
 from preflight.shop import Shop
 
 if TYPE_CHECKING:
+    from preflight.child.examining import Examined
     from preflight.child.process import Starter
 
 T = TypeVar("T")
@@ -107,7 +108,12 @@ class Workshop:
         ChildFailed
             When the program itself failed on it.
         """
-        return self.run(examination(path, ticket, shop, separation, reach))
+        for programs in (False, True):
+            job = examination(path, ticket, shop, separation, reach, programs=programs)
+            examined = self.run(job).examination
+            if examined is not None:
+                return examined
+        raise RuntimeError("a file that needs another program was not measured though it may have one")
 
     def run(self, job: Job[T]) -> T:
         """Do one job and wait for its answer. Raises as ``examine``."""
@@ -194,12 +200,19 @@ def usual_method() -> str:
 
 
 def examination(
-    path: Path, ticket: Ticket, shop: Shop, separation: Separation, reach: Mapping[str, float]
-) -> Job[Examination]:
-    """The job of measuring one artwork."""
-    from preflight.child.examining import Examine
+    path: Path,
+    ticket: Ticket,
+    shop: Shop,
+    separation: Separation,
+    reach: Mapping[str, float],
+    *,
+    page: int = 1,
+    programs: bool = False,
+) -> Job[Examined]:
+    """The job of measuring one page of a file; see ``Examine``."""
+    from preflight.child.examining import Examine, Examined
 
-    return Job(path, Examine(ticket, shop, separation, reach), Examination)
+    return Job(path, Examine(ticket, shop, separation, reach, page), Examined, programs=programs)
 
 
 def protections(limits: Limits | None = None, *, method: str | None = None) -> list[str]:

@@ -16,6 +16,7 @@ from preflight.engine import SAID, TRACEBACK, Checker
 from preflight.errors import UsageError
 from preflight.jobs import MOST_JOBS, answers
 from preflight.model import ExitStatus, Report, Verdict
+from preflight.pages import Pages
 from preflight.rulebook import load_rulebook
 from preflight.shop import Shop, load_shop
 from preflight.ticket import MOST_COPIES, merge, read_options
@@ -45,6 +46,7 @@ class Request:
     copies: str | None = None
     garments: Sequence[str] = ()
     mode: str | None = None
+    pages: str | None = None
     shop: str | None = None
     rules: str | None = None
     format: str = "text"
@@ -134,7 +136,7 @@ def _checker(request: Request) -> Checker:
     shop = Shop.default() if request.shop is None else load_shop(request.shop)
     merge(order, None, shop)
     rulebook = load_rulebook(shop, None if request.rules is None else Path(request.rules))
-    checker = Checker(order, shop, rulebook)
+    checker = Checker(order, shop, rulebook, None if request.pages is None else Pages.read(request.pages))
     checker.separation  # noqa: B018 - a profile that cannot be used is a slip of the shop, not of each file
     return checker
 
@@ -162,17 +164,18 @@ def _without_tickets(names: Iterable[str]) -> list[str]:
     return artwork
 
 
-def _counted(reports: Iterable[Report], progress: Progress, verbose: bool) -> Iterator[Report]:
-    """The reports, each counted; with ``verbose`` what is known of a failure goes to standard error."""
-    for report in reports:
-        known = report.extra.get(TRACEBACK) or report.extra.get(SAID)
-        if verbose and known:
-            from preflight.report.words import plain
+def _counted(files: Iterable[Sequence[Report]], progress: Progress, verbose: bool) -> Iterator[Report]:
+    """The reports of each file, the files counted; with ``verbose`` what is known of a failure is told."""
+    for reports in files:
+        for report in reports:
+            known = report.extra.get(TRACEBACK) or report.extra.get(SAID)
+            if verbose and known:
+                from preflight.report.words import plain
 
-            with progress.aside():  # it comes from where the customer's file was open
-                sys.stderr.writelines(f"{plain(line)}\n" for line in known.splitlines())
+                with progress.aside():  # it comes from where the customer's file was open
+                    sys.stderr.writelines(f"{plain(line)}\n" for line in known.splitlines())
         progress.tick()
-        yield report
+        yield from reports
 
 
 def _tell_protections(limits: Limits) -> None:

@@ -34,8 +34,8 @@ def demo(name: str) -> None:
     progress = Progress(len(PIECES))
     with progress, Workshop(Limits.of(shop), idle=progress.pulse) as workshop:
         workshop.warm_up(checker.separation)
-        reports = (report for path in paths for report in answers([path], checker.way, workshop, 1))
-        print_text(reports, progress)
+        files = (reports for path in paths for reports in answers([path], checker.way, workshop, 1))
+        print_text((report for reports in files for report in reports), progress)
     stream.write(_next(folder))
 
 

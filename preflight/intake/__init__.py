@@ -1,16 +1,17 @@
-"""A customer's file → an artwork. Nothing else in the program ever touches that file.
+"""A customer's file → its artworks. Nothing else in the program ever touches that file.
 
-``open_artwork`` finds out what a file is by its content and hands it to the opener of that format. An opener takes
-the path and the pixel limit and gives the pages of the file; a new format is one more entry in ``OPENERS``.
+``open_pages`` finds out what a file is by its content and hands it to the opener of that format. An opener takes
+the path and the pixel limit and gives the pages of the file; a new format is one more entry in ``OPENERS``. The
+openers of documents bring their libraries along only when they are called.
 """
 
 from __future__ import annotations
 
 import stat
-from collections.abc import Callable
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
-from typing import TypeAlias
+from typing import Protocol
 
 from preflight.errors import IntakeError
 from preflight.intake.picture import FORMATS as _PICTURES
@@ -18,14 +19,62 @@ from preflight.intake.picture import open_picture
 from preflight.intake.sniff import FORMATS, HEAD_BYTES, ending_of_another, sniff
 from preflight.model import Artwork
 
-__all__ = ["OPENERS", "Opener", "ending_of_another", "open_artwork", "open_pages"]
+__all__ = ["OPENERS", "Opener", "ending_of_another", "needs_program", "one_page", "open_artwork", "open_pages"]
 
-#: Path and pixel limit → the pages of the file.
-Opener: TypeAlias = Callable[[Path, int], list[Artwork]]
 
-OPENERS: dict[str, Opener] = {name: partial(open_picture, format=name) for name in _PICTURES}
-# Documents are read by intake.pdf and its neighbours, but not let in yet: a page drawn at print size says nothing of
-# the resolution of the pictures placed on it, and the rules for what their objects tell are not written.
+class Opener(Protocol):
+    """From a file of one format to its pages."""
+
+    def __call__(self, path: Path, *, pixel_limit: int) -> Sequence[Artwork]:
+        """See ``open_pages``."""
+        ...
+
+
+def _pdf(path: Path, *, pixel_limit: int) -> Sequence[Artwork]:
+    from preflight.intake.pdf import open_pdf
+
+    return open_pdf(path, pixel_limit=pixel_limit)
+
+
+def _postscript(path: Path, *, pixel_limit: int) -> Sequence[Artwork]:
+    from preflight.intake.postscript import open_postscript
+
+    return open_postscript(path, pixel_limit=pixel_limit)
+
+
+def _svg(path: Path, *, pixel_limit: int) -> Sequence[Artwork]:
+    from preflight.intake.svg import open_svg
+
+    return open_svg(path, pixel_limit=pixel_limit)
+
+
+def _psd(path: Path, *, pixel_limit: int) -> Sequence[Artwork]:
+    from preflight.intake.psd import open_psd
+
+    return open_psd(path, pixel_limit=pixel_limit)
+
+
+def _heic(path: Path, *, pixel_limit: int) -> Sequence[Artwork]:
+    from preflight.intake.heif import open_heic
+
+    return open_heic(path, pixel_limit=pixel_limit)
+
+
+def _avif(path: Path, *, pixel_limit: int) -> Sequence[Artwork]:
+    from preflight.intake.heif import open_avif
+
+    return open_avif(path, pixel_limit=pixel_limit)
+
+
+OPENERS: dict[str, Opener] = {
+    **{name: partial(open_picture, format=name) for name in _PICTURES},
+    "PDF": _pdf,
+    "PostScript": _postscript,
+    "SVG": _svg,
+    "PSD": _psd,
+    "HEIC": _heic,
+    "AVIF": _avif,
+}
 
 _AS_PNG = "Send the artwork as a PNG with a transparent background, at print size and 300 ppi."
 _CHECK_NAME = "Check the name and the folder."
@@ -64,12 +113,42 @@ def open_pages(path: Path, *, pixel_limit: int) -> list[Artwork]:
     """
     try:
         name = _known(path)
-        return OPENERS[name](path, pixel_limit)
+        return list(OPENERS[name](path, pixel_limit=pixel_limit))
     except IntakeError as error:
         error.file = str(path)
         raise
     except (OSError, ValueError) as error:  # ValueError: a name with a zero in it
         raise _not_opened(path, error) from error
+
+
+def one_page(pages: Sequence[Artwork], number: int) -> Artwork:
+    """The page of that number, from 1.
+
+    Raises
+    ------
+    IntakeError
+        When there is none.
+    """
+    if number > len(pages):
+        count = "1 page" if len(pages) == 1 else f"{len(pages)} pages"
+        raise IntakeError(f"it has {count}, and there is no page {number}", "Name other pages with --pages.")
+    return pages[number - 1]
+
+
+def needs_program(path: Path) -> bool:
+    """Whether a file is opened by another program, and that is installed. False for what is no file."""
+    try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            return False
+        with path.open("rb") as file:
+            name = sniff(file.read(HEAD_BYTES))
+    except (OSError, ValueError):
+        return False
+    if name != "PostScript":
+        return False
+    from preflight.intake import ghostscript
+
+    return ghostscript.command() is not None
 
 
 def _known(path: Path) -> str:
@@ -91,8 +170,7 @@ def _known(path: Path) -> str:
     if name is None:
         raise IntakeError("this is not a picture that this program knows", _AS_PNG)
     known = FORMATS[name]
-    waits = "" if known.instead else ", which is not opened yet"
-    raise IntakeError(f"it is {known.what}{_despite(path, name)}{waits}", known.instead or _AS_PNG)
+    raise IntakeError(f"it is {known.what}{_despite(path, name)}", known.instead or _AS_PNG)
 
 
 def _despite(path: Path, name: str) -> str:

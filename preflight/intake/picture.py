@@ -42,6 +42,11 @@ class PictureFile:
         """The file's name without its folder."""
         return self.path.name
 
+    @property
+    def document(self) -> None:
+        """A picture file has no objects."""
+        return None
+
     def strips(self) -> Iterator[Strip]:
         """Pieces of 256 rows (the last may be shorter) from top to bottom, each once per call.
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from preflight.measure.kernels import FIVE, dilate, distinct, square, u8
 from preflight.measure.sheet import CELL, FAINT, Sheet
-from preflight.model import Artwork, Bytes, Measurement, PixelFacts, Spot, Strip
+from preflight.model import Artwork, Bytes, DocumentFacts, Measurement, PixelFacts, Spot, Strip
 
 #: Smallest box that is looked at, cells.
 _LEAST_CELLS = 20
@@ -170,6 +170,11 @@ class Keyed:
     def facts(self) -> PixelFacts:
         """The file's own facts, with alpha."""
         return replace(self._artwork.facts, has_alpha=True)
+
+    @property
+    def document(self) -> DocumentFacts | None:
+        """The artwork's own objects."""
+        return self._artwork.document
 
     def strips(self) -> Iterator[Strip]:
         """The artwork's strips with the keyed alpha."""

@@ -1,7 +1,7 @@
 """What is measured: the unit and the meaning of every measurement, and the details it carries for the words of rules.
 
 Plain data, read by the rulebook, the reports and the documentation; the measuring itself lies in the modules beside.
-Units: ``ppi % mm mm2 px count dE00 ratio``.
+Units: ``ppi % mm mm2 px count dE00 ratio pt``.
 """
 
 from __future__ import annotations
@@ -103,6 +103,32 @@ MEASURES: Mapping[str, Quantity] = {
         extreme=True,
         zero="could not be read",
     ),
+    "smallest-text": Quantity(
+        "pt",
+        "height of the font of the smallest live text in print",
+        details={"text": "Since 1987", "font": "Dovetail Sans"},
+        extreme=True,
+    ),
+    "missing-fonts": Quantity("count", "number of fonts that are not in the file", details={"fonts": "Dovetail Sans"}),
+    "thinnest-stroke": Quantity(
+        "mm",
+        "width of the thinnest stroked line in print, as the file states it",
+        extreme=True,
+        zero="has no width at all, which means: as thin as the printer can",
+    ),
+    "spot-inks": Quantity("count", "number of spot colours in the file", details={"names": "Warm Red"}),
+    "white-plate": Quantity(
+        "%",
+        "share of the art that the customer's own white plate leaves bare",
+        details={"names": "White", "covers": "92 %"},
+    ),
+    "overprinted-objects": Quantity("count", "number of objects that are set to print over what lies below them"),
+    "linked-pictures": Quantity("count", "number of pictures that are not in the file", details={"names": "bird.tif"}),
+    "active-content": Quantity(
+        "count", "number of things in the file that could act by themselves", details={"names": "a script"}
+    ),
+    "file-lock": Quantity("count", "1 when the file carries a lock, 2 when it does not open", details=_REASON),
+    "surplus-pages": Quantity("count", "pages of the file beyond the first", details={"pages": "3"}, on_opening=True),
     "extension-mismatch": Quantity(
         "count",
         "1 when the file is of another format than its name says",

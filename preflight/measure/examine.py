@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
 from preflight.intake.colour import cmyk_to_srgb, to_srgb
-from preflight.measure import background, checkerboard, codes, detail, mended, size
+from preflight.measure import background, checkerboard, codes, detail, document, mended, size, whiteplate
 from preflight.measure import colours as colour_tables
 from preflight.measure.colours import Colours
 from preflight.measure.edges import IDS, examine_edges, fade_width
@@ -25,6 +25,7 @@ from preflight.model import (
     PrintSize,
     Separation,
     Ticket,
+    WithInks,
 )
 from preflight.shop import Shop
 from preflight.ticket import garment_rgb
@@ -95,6 +96,7 @@ class _Examiner:
         self._add(board, detail.measure([] if board.value else detail_tiles.tiles(), tone, scale))
         self._add(fringe.answer())
         self._add(codes.measure(pieces.regions(sheet), scale, self.garments))
+        self._objects(sheet, printed)
         coverage = self._ink_and_edges(sheet, scale)
         self._say_size(printed)
         return Examination(
@@ -106,10 +108,28 @@ class _Examiner:
             coverage_fixed=self.fixed,
             separation="the file's own inks" if sheet.inks4 is not None else self.separation.name,
             assumptions=tuple(self.assumptions),
+            pages=1 if self.artwork.document is None else self.artwork.document.pages,
         )
 
     def _add(self, *measurements: Measurement) -> None:
         self.measures.update((one.id, one) for one in measurements)
+
+    def _objects(self, sheet: Sheet, printed: PrintSize) -> None:
+        """What only a document's own objects tell."""
+        found = self.artwork.document
+        if found is None:
+            self._add(*document.none_of_a_document())
+            return
+        inks = found.inks
+        whites = [ink.name for ink in inks if ink.kind == "white"]
+        plate: Iterable[tuple[int, Bytes]] = ()
+        if isinstance(self.artwork, WithInks) and any(ink.kind in ("spot", "white") for ink in inks):
+            inks, plate = self.artwork.ink_shares(), self.artwork.white_plate()
+        page = document.page_of(found, printed)
+        self._add(*document.measure(page, inks), whiteplate.measure(sheet, plate, whites))
+        if self.artwork.facts.drawn:
+            ppi, detail_ppi = self.measures["effective-ppi"], self.measures["detail-ppi"]
+            self._add(*document.of_placed_pictures(page, sheet, ppi, detail_ppi))
 
     def _ink_and_edges(self, sheet: Sheet, scale: Scale | None) -> Coverage | None:
         """Colours, ink and edges; without a print size only what needs none."""
@@ -161,7 +181,11 @@ class _Examiner:
         )
 
     def _say_size(self, printed: PrintSize) -> None:
-        if printed.size_from == "file" and printed.width_mm is not None:
+        if printed.size_from != "file" or printed.width_mm is None:
+            return
+        if self.artwork.document is not None and self.artwork.facts.drawn:
+            self.assumptions.append("No size was ordered. The size is that of the page in the file: ask.")
+        else:
             tag = self.artwork.facts.density_from or "density"
             self.assumptions.append(
                 f"No size was ordered. The size is taken from the file's own {tag} tag, which is often wrong: ask."

@@ -122,7 +122,9 @@ def _head(report: Report) -> RenderableType:
 
 def _file(report: Report) -> str:
     parts = [words.plain(report.format)] if report.format is not None else []
-    if report.page > 1:
+    if report.pages > 1:
+        parts.append(f"page {report.page} of {report.pages}")
+    elif report.page > 1:
         parts.append(f"page {report.page}")
     if report.print_size is not None:
         parts.append("{} × {} px".format(*report.print_size.canvas))

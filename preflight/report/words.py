@@ -81,10 +81,10 @@ def ordered(ticket: Ticket) -> str:
 
 
 def tally(verdicts: Iterable[Verdict]) -> str:
-    """One line for a run: ``6 files: 2 ready, 1 ask, 3 stop.``"""
+    """One line for a run: ``6 artworks: 2 ready, 1 ask, 3 stop.``"""
     counts = Counter(verdicts)
     told = [f"{counts[verdict]} {VERDICT_WORDS[verdict].lower()}" for verdict in Verdict if counts[verdict]]
-    return f"{many(counts.total(), 'file')}: {', '.join(told)}."
+    return f"{many(counts.total(), 'artwork')}: {', '.join(told)}."
 
 
 def _visible(letter: str) -> bool:

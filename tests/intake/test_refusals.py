@@ -69,12 +69,6 @@ def test_web_page_with_a_pictures_name(save):
     assert error.next_step == "Download the picture itself and send that."
 
 
-def test_documents_wait_at_their_door(save):
-    error = refused(save(b"%!PS-Adobe-3.0\n", "art.ps"))
-    assert "PostScript drawing" in error.what
-    assert "PNG" in error.next_step
-
-
 def test_an_opener_for_a_new_format_is_one_entry(save, monkeypatch):
     """A document opener gives its pages; the first is the artwork."""
     first, second = (open_artwork(save(RED, name), pixel_limit=10**6) for name in ("1.png", "2.png"))

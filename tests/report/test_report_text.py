@@ -104,7 +104,7 @@ def test_a_size_from_the_file_is_said() -> None:
 
 def test_several_files_end_with_a_tally() -> None:
     page = document([report(), unread_report(), report(Verdict.READY)])
-    assert "3 files: 1 ready, 1 stop, 1 not checked.\n" in page
+    assert "3 artworks: 1 ready, 1 stop, 1 not checked.\n" in page
     assert "files:" not in document([report()])
 
 

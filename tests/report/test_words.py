@@ -56,7 +56,7 @@ def test_ordered() -> None:
 
 def test_tally() -> None:
     told = [Verdict.READY, Verdict.STOP, Verdict.READY, Verdict.UNCHECKED]
-    assert words.tally(told) == "4 files: 2 ready, 1 stop, 1 not checked."
+    assert words.tally(told) == "4 artworks: 2 ready, 1 stop, 1 not checked."
 
 
 def test_a_poor_encoding_gets_stand_ins() -> None:

@@ -70,7 +70,7 @@ def test_the_list_names_every_rule_and_fits(rulebook: Rulebook) -> None:
     for rule in rulebook.rules:
         assert f"  {rule.id} " in text
     assert "STOP below 0.35 mm" in text
-    assert "25 rules." in text
+    assert "35 rules." in text
 
 
 @each_rule

@@ -25,7 +25,8 @@ UNMEASURED = {"size-unknown"}
 #: Rules whose fault is the whole file's or the order's: it lies in no place.
 PLACELESS = {
     *("low-resolution", "size-unknown", "size-differs", "wider-than-film", "nothing-to-print"),
-    *("cut-short", "unreadable-file", "unreadable-ticket", "wrong-extension"),
+    *("cut-short", "unreadable-file", "unreadable-ticket", "wrong-extension", "extra-pages", "locked-file"),
+    *("spot-ink", "own-white", "linked-picture", "active-content"),
 }
 VERDICTS = {Severity.STOP: Verdict.STOP, Severity.ASK: Verdict.ASK, Severity.NOTE: Verdict.READY}
 

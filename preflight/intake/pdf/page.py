@@ -11,11 +11,12 @@ import numpy as np
 
 from preflight.errors import IntakeError
 from preflight.intake import profile
+from preflight.intake.ghostscript import command
 from preflight.intake.pdf import FORMAT, drawing
 from preflight.intake.pdf.document import read_document
 from preflight.intake.pdf.library import opened
 from preflight.intake.pdf.pagefile import PageFile
-from preflight.intake.pdf.plates import Plates, command
+from preflight.intake.pdf.plates import Plates
 from preflight.intake.pdf.scale import PRINT_PPI, Scale, choose_scale, drawing_ppi
 from preflight.intake.pdf.values import shown
 from preflight.model import Bytes, DocumentFacts, InkFact, PixelFacts, Strip
@@ -109,7 +110,13 @@ class PdfPage:
             icc=icc,
             icc_name=icc_name,
             notes=tuple(notes),
+            drawn=True,
         )
+
+    @property
+    def wants_program(self) -> bool:
+        """Whether Ghostscript, which is installed, can give the page's own inks. Raises as ``document``."""
+        return self._file.look().inked and command() is not None
 
     def at_ppi(self, ppi: float) -> PdfPage:
         """The same page, drawn with so many pixels per inch of its own size, as far as the pixel limit allows."""

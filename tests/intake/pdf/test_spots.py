@@ -9,13 +9,14 @@ from pikepdf import Array, Dictionary, Name
 from PIL import Image
 
 from preflight.errors import IntakeError
+from preflight.intake import ghostscript
 from preflight.intake.pdf import page as page_module
 from preflight.intake.pdf import plates
 from tests.intake.pdf.making import device_n, look, opened, picture, separation, stream
 
 PAGE = 144 * 72
 debian = pytest.mark.debian
-needs_ghostscript = pytest.mark.skipif(plates.command() is None, reason="Ghostscript is not installed")
+needs_ghostscript = pytest.mark.skipif(ghostscript.command() is None, reason="Ghostscript is not installed")
 
 
 def resources(pdf):
@@ -76,7 +77,7 @@ def separated(path, tmp_path, width, height):
     """Planes of Ghostscript's tiffsep, 0…1, by ink; one of the page itself, at 2 pixels a unit."""
     folder = tmp_path / "sep"
     folder.mkdir()
-    program = plates.command()
+    program = ghostscript.command()
     subprocess.run(
         [program, "-dSAFER", "-dBATCH", "-dNOPAUSE", "-q", "-sDEVICE=tiffsep", "-r144", f"-g{width}x{height}",
          "-sOutputFile=out.tif", str(path)], cwd=folder, check=True, capture_output=True,
@@ -189,7 +190,7 @@ def test_the_output_intents_profile_goes_along(make):
 def test_its_folder_goes_away(make):
     page = opened(make(INKED)).at_ppi(72)
     assert page.facts.colour == "cmyk"
-    folder = page._plates[0].folder
+    folder = page._plates[0]._folder.path
     assert folder.is_dir()
     del page
     assert not folder.exists()
@@ -214,7 +215,7 @@ def test_a_ghostscript_that_fails_is_said_and_the_page_still_drawn(script, words
     stand_in = tmp_path / "gs"
     stand_in.write_text(f"#!/bin/sh\n{script}\n", encoding="utf-8")
     stand_in.chmod(0o755)
-    monkeypatch.setattr(plates, "command", lambda: str(stand_in))
+    monkeypatch.setattr(ghostscript, "command", lambda: str(stand_in))
     monkeypatch.setattr(page_module, "command", lambda: str(stand_in))
     monkeypatch.setattr(plates, "_SECONDS", 0.5)
     page = opened(make(INKED)).at_ppi(72)
@@ -224,7 +225,7 @@ def test_a_ghostscript_that_fails_is_said_and_the_page_still_drawn(script, words
 
 
 def test_ghostscript_has_to_be_there_for_plates(monkeypatch):
-    monkeypatch.setattr(plates, "command", lambda: None)
+    monkeypatch.setattr(ghostscript, "command", lambda: None)
     with pytest.raises(IntakeError, match="without Ghostscript") as caught:
         plates.Plates(b"", (1, 1), 1, 1)
     assert "Install" in caught.value.next_step

@@ -140,7 +140,7 @@ def test_a_password_to_open_locks(strength, make):
         with pytest.raises(IntakeError, match="locked") as caught:
             opener()
         assert "without" in caught.value.next_step
-        assert caught.value.rule == "unreadable-file"
+        assert caught.value.rule == "locked-file"
 
 
 def test_a_lock_of_an_unknown_kind(make):

@@ -1,0 +1,171 @@
+"""An SVG file as an artwork."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from preflight.errors import IntakeError
+from preflight.intake.head import SAVE_AGAIN, unreadable
+from preflight.intake.pdf.scale import drawing_ppi
+from preflight.intake.svg import drawing
+from preflight.intake.svg.facts import Read, look_into
+from preflight.intake.svg.lengths import PX_PER_INCH
+from preflight.intake.svg.source import read_source
+from preflight.intake.svg.tree import read_tree
+from preflight.model import DocumentFacts, PixelFacts, Strip
+from preflight.units import show_number
+
+FORMAT = "SVG"
+#: px of the longer side of the drawing in which the visible part is looked for.
+_SMALL = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class SvgPage:
+    """A drawing. Holds its text, no open file."""
+
+    path: Path
+    facts: PixelFacts
+    document: DocumentFacts
+    page: int
+    _data: bytes = field(repr=False)
+    _read: Read = field(repr=False)
+    _scale: float
+    _pixel_limit: int
+
+    @property
+    def name(self) -> str:
+        """The file's name without its folder."""
+        return self.path.name
+
+    @property
+    def ppi(self) -> float:
+        """Pixels per inch of the drawing's own size (taking px as 1/96 in) with which it is drawn."""
+        return self._scale * PX_PER_INCH
+
+    @property
+    def wants_program(self) -> bool:
+        """No other program is needed."""
+        return False
+
+    def at_ppi(self, ppi: float) -> SvgPage:
+        """The same drawing at another resolution.
+
+        Parameters
+        ----------
+        ppi
+            Pixels per inch of the drawing's own size, ``document.width_mm``. Fewer are given where that is too large
+            or too dear; see ``ppi`` of what comes back.
+
+        Raises
+        ------
+        IntakeError
+            When the library that draws gives up.
+        """
+        return _page(self.path, self._data, self._read, self._pixel_limit, ppi)
+
+    def for_print(self, width_mm: float | None, height_mm: float | None, size_of: str = "artwork") -> SvgPage:
+        """The same drawing, drawn so finely that a print of the ordered size comes to 300 ppi.
+
+        Parameters
+        ----------
+        width_mm, height_mm
+            As ordered; None where nobody said.
+        size_of
+            "artwork": the order is for what is visible, which is looked for in a small drawing; "canvas": for the
+            whole drawing.
+
+        Raises
+        ------
+        IntakeError
+            When the drawing cannot be drawn.
+        """
+        if width_mm is None and height_mm is None:
+            return self
+        size = self._read.page.size_mm if size_of == "canvas" else self._visible_mm()
+        return self.at_ppi(drawing_ppi(size, (width_mm, height_mm)))
+
+    def _visible_mm(self) -> tuple[float, float]:
+        """Width and height of the visible artwork, from a small drawing; of the page where nothing is visible."""
+        page = self._read.page
+        small = self.at_ppi(_SMALL * PX_PER_INCH / max(page.width, page.height))
+        columns, rows = np.zeros(small.facts.width, bool), []
+        for strip in small.strips():
+            seen = strip.rgba[..., 3] > 0
+            columns |= seen.any(axis=0)
+            rows.append(seen.any(axis=1))
+        across, down = np.flatnonzero(columns), np.flatnonzero(np.concatenate(rows))
+        if not len(across):
+            return page.size_mm
+        per_px = page.size_mm[0] / small.facts.width
+        return (across[-1] - across[0] + 1) * per_px, (down[-1] - down[0] + 1) * per_px
+
+    def strips(self) -> Iterator[Strip]:
+        """Pieces of 256 rows (the last may be shorter) from top to bottom, each once per call.
+
+        Yields
+        ------
+        Strip
+            RGBA with straight alpha.
+
+        Raises
+        ------
+        IntakeError
+            When the drawing cannot be drawn.
+        """
+        try:
+            yield from drawing.draw(self._data, self._scale)
+        except IntakeError as error:
+            error.file = str(self.path)
+            raise
+        except MemoryError as error:
+            what, step = "there is not enough memory to draw it", "Send it as a PNG."
+            raise IntakeError(what, step, file=str(self.path)) from error
+
+
+def open_page(path: Path, pixel_limit: int) -> SvgPage:
+    """Look into a drawing; nothing is drawn yet. Raises as ``svg.open_svg``."""
+    data = read_source(path)
+    document = read_tree(data)
+    read = look_into(document)
+    if read is None:
+        raise unreadable("the drawing is empty: it states no size and nothing in it can be drawn", SAVE_AGAIN)
+    return _page(path, drawing.bounded(data, document.root_at, read.page), read, pixel_limit, None)
+
+
+def _page(path: Path, data: bytes, read: Read, pixel_limit: int, ppi: float | None) -> SvgPage:
+    scale = drawing.scale_for(read.page, read.cost, pixel_limit, ppi)
+    image = drawing.open_drawing(data, scale)
+    measured = image.width / (read.page.width * scale)
+    if abs(image.width - read.page.width * scale) > 1.5:  # the library knows a unit otherwise: have its size
+        image = drawing.open_drawing(data, scale / measured)
+        scale = scale / measured
+    across, down = PX_PER_INCH * image.width / read.page.width, PX_PER_INCH * image.height / read.page.height
+    known = (across, down) if read.page.certain else None
+    facts = PixelFacts(
+        format=FORMAT,
+        width=image.width,
+        height=image.height,
+        has_alpha=True,
+        colour="rgb",
+        bits=8,
+        density_ppi=known,
+        density_from="page size" if known else None,
+        icc=None,
+        icc_name=None,
+        notes=(*read.notes, *_coarse(read, scale, ppi)),
+        drawn=True,
+    )
+    return SvgPage(path, facts, read.document, 1, data, read, scale, pixel_limit)
+
+
+def _coarse(read: Read, scale: float, ppi: float | None) -> Iterator[str]:
+    """A note where the drawing is drawn coarser than wanted."""
+    wanted = drawing.WANTED if ppi is None else ppi
+    if (read.page.certain or ppi is not None) and scale * PX_PER_INCH < wanted * 0.99:
+        shown = show_number(scale * PX_PER_INCH)
+        yield f"The drawing is large or complex: it was drawn with {shown} pixels per inch of its own size."
