@@ -84,6 +84,7 @@ class DocumentFacts:
     height_mm: float
     size_certain: bool  #: False for a drawing whose unit is a guess
     pictures: tuple[PlacedPicture, ...] = ()
+    alone: bool = False  #: one placed picture, and nothing else is painted on the page
     texts: tuple[TextRun, ...] = ()
     strokes: tuple[StrokeLine, ...] = ()
     inks: tuple[InkFact, ...] = ()

@@ -49,7 +49,7 @@ def to_srgb(icc: bytes | None) -> Convert:
         When it is no such profile, or LittleCMS cannot use it.
     """
     if icc is None:
-        return _unchanged
+        return unchanged
     opened = open_profile(icc)
     space = opened.profile.xcolor_space.strip()
     if space == "GRAY":
@@ -58,7 +58,7 @@ def to_srgb(icc: bytes | None) -> Convert:
     if space != "RGB":
         raise ProfileError(f"the colour profile is for {space}, not for RGB")
     convert = transform(opened, _srgb(), "RGB", "RGB", _RELATIVE, EXACT | BLACK_POINT)
-    return _unchanged if _is_srgb(convert) else convert
+    return unchanged if _is_srgb(convert) else convert
 
 
 def cmyk_to_srgb(icc: bytes | None) -> Convert:
@@ -119,7 +119,8 @@ def transform(
     return convert
 
 
-def _unchanged(colours: Bytes) -> Bytes:
+def unchanged(colours: Bytes) -> Bytes:
+    """What ``to_srgb`` gives for colours that are sRGB already."""
     return colours
 
 

@@ -5,11 +5,11 @@ Page boxes: ISO 32000-1, 14.11.2; UserUnit and Rotate: Table 30 (from memory).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from preflight.intake.head import unreadable
 from preflight.intake.pdf import values
-from preflight.intake.pdf.matrix import Matrix, Rect, after, meet
+from preflight.intake.pdf.matrix import Matrix, Rect, after, box_after, inverse, meet
 from preflight.intake.pdf.values import Value
 from preflight.units import MM_PER_POINT, show_number
 
@@ -52,6 +52,10 @@ class PageBox:
         }[self.rotate]
         scale = self.unit * MM_PER_POINT
         return after(upright, (scale, 0.0, 0.0, scale, 0.0, 0.0))
+
+    def cut(self, window: Rect) -> PageBox:
+        """The same page, of which only a part is the artwork: left, top, right, bottom in upright millimetres."""
+        return replace(self, box=box_after(window, inverse(self.to_mm)))
 
     @property
     def note(self) -> str | None:

@@ -12,14 +12,13 @@ from preflight.intake.pdf.alpha import needs_papers, rgba_rows
 from preflight.intake.pdf.draw import WHITE, Sheet, sheet
 from preflight.intake.pdf.pagefile import PageFile
 from preflight.intake.pdf.tints import as_grey, without
-from preflight.model import Box, Bytes
+from preflight.intake.window import Seen, seen_in
+from preflight.model import Bytes
 
 ROWS = 256
 #: Longest side of the drawing that finds the visible artwork, and of those that add up a spot colour; pixels. A
 #: pattern's cell is rounded to whole pixels: the finer, the less that matters (7 % too much at 1000, 3 % at 2000).
 _SMALL, _FINER = 1000, 2000
-#: Opacity up to 5 % is nearly invisible, as elsewhere in the program.
-_FAINT = 12
 
 
 def rows(page: PageFile, width: int, height: int) -> Iterator[tuple[int, Bytes]]:
@@ -95,8 +94,8 @@ def share(page: PageFile, ink: str) -> float:
     return total / (255.0 * width * height)
 
 
-def visible_mm(page: PageFile) -> tuple[float, float]:
-    """Width and height of what is visible on a page, from a small drawing; the page's where nothing is.
+def seen(page: PageFile) -> Seen:
+    """Look at a small drawing of a page.
 
     Raises
     ------
@@ -105,12 +104,8 @@ def visible_mm(page: PageFile) -> tuple[float, float]:
     """
     width, height = _fitting(page, _SMALL)
     alpha = np.concatenate([piece[..., 3] for _, piece in rows(page, width, height)])
-    x, y, across, down = cv2.boundingRect((alpha > _FAINT).astype(np.uint8))
-    found = Box(x, y, across, down)
     size = page.look().box.size_mm
-    if not found.width or not found.height:
-        return size
-    return found.width * size[0] / width, found.height * size[1] / height
+    return seen_in(alpha, size)
 
 
 class _Plate:

@@ -11,6 +11,7 @@ from preflight.intake.pdf.boxes import PageBox, page_box
 from preflight.intake.pdf.document import Document, active_on_page
 from preflight.intake.pdf.found import Found
 from preflight.intake.pdf.library import ODD_VALUES
+from preflight.intake.pdf.matrix import Rect
 from preflight.intake.pdf.values import Key
 from preflight.intake.pdf.walk import Walked, walk_page
 from preflight.model import DocumentFacts
@@ -35,8 +36,8 @@ class PageFacts:
     notes: tuple[str, ...]
 
 
-def read_page(pdf: pikepdf.Pdf, index: int, document: Document) -> PageFacts:
-    """Look through one page, counted from 0.
+def read_page(pdf: pikepdf.Pdf, index: int, document: Document, window: Rect | None = None) -> PageFacts:
+    """Look through one page, counted from 0, or through the part of it in a window (see ``PageBox.cut``).
 
     Raises
     ------
@@ -45,7 +46,8 @@ def read_page(pdf: pikepdf.Pdf, index: int, document: Document) -> PageFacts:
     """
     try:
         page = pdf.pages[index].obj
-        box = page_box(page)
+        whole = page_box(page)
+        box = whole if window is None else whole.cut(window)
         walked = walk_page(pdf, page, box, document.layers)
         active = (*document.active, *active_on_page(page))
     except ODD_VALUES as error:
@@ -61,7 +63,7 @@ def read_page(pdf: pikepdf.Pdf, index: int, document: Document) -> PageFacts:
         picture_keys=tuple(walked.found.picture_keys),
         white_pictures=frozenset(walked.found.white_pictures),
         odd_blends=walked.found.odd_blends,
-        notes=tuple(_notes(document, box, walked)),
+        notes=tuple(_notes(document, whole, walked)),
     )
 
 
@@ -73,6 +75,7 @@ def _facts(document: Document, box: PageBox, found: Found, active: tuple[str, ..
         height_mm=height,
         size_certain=not document.size_guessed,
         pictures=found.pictures.items(),
+        alone=found.marks == 1 and found.pictures.total == 1,
         texts=found.texts.items(),
         strokes=found.strokes.items(),
         inks=found.ink_facts(),

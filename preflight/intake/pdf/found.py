@@ -93,6 +93,7 @@ class Found:
     white_pictures: set[Key] = field(default_factory=set)
     transparency: bool = False
     odd_blends: bool = False  #: blend modes whose result over white is not that over film
+    marks: int = 0  #: how often something was painted
     slips: int = 0
     _piece: Piece | None = None
 

@@ -170,6 +170,7 @@ class Frame:
         alpha = state.stroke_alpha if stroke else state.fill_alpha
         if seen is None or alpha <= 0.0 or paint.nothing:
             return None
+        self.page.found.marks += 1
         if not self.in_mask:
             if paint.family != "pattern":
                 self.page.found.paint(paint)

@@ -17,8 +17,9 @@ from preflight.intake.pdf.document import read_document
 from preflight.intake.pdf.library import opened
 from preflight.intake.pdf.pagefile import PageFile
 from preflight.intake.pdf.plates import Plates
-from preflight.intake.pdf.scale import PRINT_PPI, Scale, choose_scale, drawing_ppi
+from preflight.intake.pdf.scale import PRINT_PPI, Scale, choose_scale, fitting_ppi
 from preflight.intake.pdf.values import shown
+from preflight.intake.window import window
 from preflight.model import Bytes, DocumentFacts, InkFact, PixelFacts, Strip
 from preflight.units import MM_PER_POINT
 
@@ -125,6 +126,9 @@ class PdfPage:
     def for_print(self, width_mm: float | None, height_mm: float | None, size_of: str = "artwork") -> PdfPage:
         """The same page, drawn so finely that a print of the ordered size comes to 300 ppi.
 
+        A page that is one picture and nothing else is drawn with the picture's own pixels. A small artwork on a large
+        page is cut out: the margins are no part of what comes back.
+
         Parameters
         ----------
         width_mm, height_mm
@@ -138,11 +142,14 @@ class PdfPage:
         IntakeError
             When the page cannot be read or drawn.
         """
-        if width_mm is None and height_mm is None:
-            return self
-        with self._file.naming():
-            size = self._file.look().box.size_mm if size_of == "canvas" else drawing.visible_mm(self._file)
-        return self.at_ppi(drawing_ppi(size, (width_mm, height_mm)))
+        ordered = (width_mm, height_mm)
+        file, size = self._file, self._file.look().box.size_mm
+        if size_of != "canvas" and ordered != (None, None):
+            with file.naming():
+                seen = drawing.seen(file)
+            part = None if self.document.alone else window(seen.around, size)
+            file, size = file if part is None else file.cut(part), seen.size_mm
+        return PdfPage(file, self._pixel_limit, fitting_ppi(self.document, size, ordered))
 
     def strips(self) -> Iterator[Strip]:
         """Draw the page: pieces of 256 rows (the last may be shorter) from top to bottom, each once per call.

@@ -16,6 +16,7 @@ from preflight.intake.pdf.document import Document
 from preflight.intake.pdf.extract import one_page
 from preflight.intake.pdf.facts import PageFacts, read_page
 from preflight.intake.pdf.library import ODD_VALUES, opened
+from preflight.intake.pdf.matrix import Rect
 from preflight.intake.pdf.values import Key
 from preflight.intake.pdf.whole import check_pictures
 
@@ -32,14 +33,19 @@ class PageFile:
     path: Path
     index: int  #: from 0
     document: Document
+    window: Rect | None = None  #: the part of the page that is the artwork, upright millimetres; None: all of it
     _looked: PageFacts | None = field(default=None, repr=False)
     _checked: bool = field(default=False, repr=False)
 
     def look(self) -> PageFacts:
         """What the page's objects say; read when first asked for."""
         if self._looked is None:
-            self._looked = self._in_file(lambda pdf: read_page(pdf, self.index, self.document))
+            self._looked = self._in_file(lambda pdf: read_page(pdf, self.index, self.document, self.window))
         return self._looked
+
+    def cut(self, window: Rect) -> PageFile:
+        """The same page, of which only a part is the artwork."""
+        return PageFile(self.path, self.index, self.document, window, _checked=self._checked)
 
     def written(self, edit: Callable[[pikepdf.Pdf], None] | None = None, drop: Iterable[Key] = ()) -> bytes:
         """The page as a file of its own; see ``extract.one_page``."""

@@ -50,6 +50,8 @@ def _painting(fills: bool, strokes: bool) -> Handler:
         try:
             if outline.parts and (strokes or outline.clips or (fills and not _is_nothing_new(frame))):
                 _paint(frame, fills, strokes)
+            elif outline.parts and fills:
+                frame.page.found.marks += 1
         finally:
             outline.parts = []
             outline.clips = False

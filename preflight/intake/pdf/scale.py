@@ -6,10 +6,13 @@ import math
 from dataclasses import dataclass
 
 from preflight.intake.head import unreadable
+from preflight.model import DocumentFacts
 from preflight.units import MM_PER_INCH, show_number
 
 #: What the print should come to, pixels per inch.
 PRINT_PPI = 300.0
+#: Own pixels are taken up to so many times those that the print needs.
+_MOST_OVER = 2.0
 #: Of the page's own size; coarser than this a drawing answers no question.
 _LEAST_PPI = 50.0
 
@@ -37,6 +40,26 @@ def drawing_ppi(page_mm: tuple[float, float], ordered: tuple[float | None, float
     pairs = zip(page_mm, ordered or (None, None), strict=True)
     factors = [wanted / own for own, wanted in pairs if wanted is not None and own > 0.0]
     return PRINT_PPI * min(factors, default=1.0)
+
+
+def fitting_ppi(
+    document: DocumentFacts, page_mm: tuple[float, float], ordered: tuple[float | None, float | None]
+) -> float:
+    """Pixels per inch of the page's own size that serve its measures best.
+
+    A page that is nothing but one picture is drawn with that picture's own pixels: it then gets the answer that the
+    picture itself would get.
+
+    Parameters
+    ----------
+    document
+        What is on the page.
+    page_mm, ordered
+        As ``drawing_ppi``.
+    """
+    wanted = drawing_ppi(page_mm, ordered)
+    own = document.pictures[0].ppi if document.alone and document.pictures else wanted
+    return own if own <= _MOST_OVER * wanted else wanted
 
 
 def choose_scale(size_mm: tuple[float, float], wanted: float, pixel_limit: int) -> Scale:

@@ -15,6 +15,7 @@ from preflight.intake.svg.cost import Cost
 from preflight.intake.svg.lengths import PX_PER_INCH
 from preflight.intake.svg.limits import too_complex
 from preflight.intake.svg.size import Page
+from preflight.intake.svg.source import first_tag
 from preflight.intake.vips import ERRORS, pyvips
 from preflight.model import Strip
 from preflight.units import show_number
@@ -33,8 +34,6 @@ _LONGEST_MM = 100_000.0
 ROWS = 256
 #: The library takes the resolution into its scale as well; this takes it out again (measured).
 _TWICE = 72.0 / PX_PER_INCH
-#: A start tag: its name, and the rest with its end. Angle brackets may stand in quotation marks.
-_TAG = re.compile(rb"""(<[^\s>/]+)((?:"[^"]*"|'[^']*'|[^"'>])*>)""")
 _SIZES = re.compile(rb"""\s(?:width|height|viewBox)\s*=\s*(?:"[^"]*"|'[^']*')""")
 
 
@@ -92,13 +91,14 @@ def bounded(data: bytes, root_at: int, page: Page) -> bytes:
     """
     if page.stated or page.box is None:
         return data
-    tag = _TAG.match(data, root_at)
+    tag = first_tag(data, root_at)
     if tag is None:
         return data
+    name, rest = tag
     box = " ".join(f"{side:.6f}" for side in page.box)
     size = f' width="{page.width:.6f}" height="{page.height:.6f}" viewBox="{box}"'
-    kept = _SIZES.sub(b"", tag[2])
-    return data[:root_at] + tag[1] + size.encode() + kept + data[tag.end() :]
+    kept = _SIZES.sub(b"", rest)
+    return data[:root_at] + name + size.encode() + kept + data[root_at + len(name) + len(rest) :]
 
 
 def open_drawing(data: bytes, scale: float) -> Any:

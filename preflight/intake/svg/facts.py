@@ -71,6 +71,7 @@ def _look(document: Document) -> Read | None:
         height_mm=page.size_mm[1],
         size_certain=page.certain,
         pictures=_pictures(found.pictures, page),
+        alone=found.marks == 1 and len(found.pictures) == 1,
         texts=_texts(found.texts, page),
         strokes=_strokes(found.strokes, page),
         hidden_layers=tuple(found.hidden),

@@ -57,6 +57,7 @@ class Found:
     layers: int = 0
     transparency: bool = False
     keeps_width: bool = False  #: some line has a width that does not scale
+    marks: int = 0  #: how often something was painted
     painted: Rect | None = None  #: box around all that is seen
     touched: Rect | None = None  #: box around all that is drawn in the layer that is being walked over
     cost: Cost = field(default_factory=Cost)
@@ -79,6 +80,7 @@ class Found:
         """Something is drawn there."""
         self.touched = box if self.touched is None else union(self.touched, box)
         if seen:
+            self.marks += 1
             self.painted = box if self.painted is None else union(self.painted, box)
 
     def outside(self, address: str) -> None:

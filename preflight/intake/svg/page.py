@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
 
 from preflight.errors import IntakeError
 from preflight.intake.head import SAVE_AGAIN, unreadable
-from preflight.intake.pdf.scale import drawing_ppi
+from preflight.intake.pdf.matrix import Rect
+from preflight.intake.pdf.scale import fitting_ppi
 from preflight.intake.svg import drawing
+from preflight.intake.svg.cutout import cut_out
 from preflight.intake.svg.facts import Read, look_into
-from preflight.intake.svg.lengths import PX_PER_INCH
+from preflight.intake.svg.lengths import MM_PER_PX, PX_PER_INCH
 from preflight.intake.svg.source import read_source
 from preflight.intake.svg.tree import read_tree
+from preflight.intake.window import Seen, seen_in, window
 from preflight.model import DocumentFacts, PixelFacts, Strip
 from preflight.units import show_number
 
@@ -71,6 +74,9 @@ class SvgPage:
     def for_print(self, width_mm: float | None, height_mm: float | None, size_of: str = "artwork") -> SvgPage:
         """The same drawing, drawn so finely that a print of the ordered size comes to 300 ppi.
 
+        A drawing that is one picture and nothing else is drawn with the picture's own pixels. A small artwork on a
+        large page is cut out: the margins are no part of what comes back.
+
         Parameters
         ----------
         width_mm, height_mm
@@ -84,25 +90,40 @@ class SvgPage:
         IntakeError
             When the drawing cannot be drawn.
         """
-        if width_mm is None and height_mm is None:
+        ordered = (width_mm, height_mm)
+        if ordered == (None, None) and not self.document.alone:
             return self
-        size = self._read.page.size_mm if size_of == "canvas" else self._visible_mm()
-        return self.at_ppi(drawing_ppi(size, (width_mm, height_mm)))
+        size = self._read.page.size_mm
+        if size_of == "canvas" or ordered == (None, None):
+            return self.at_ppi(fitting_ppi(self.document, size, ordered))
+        seen = self._seen()
+        ppi = fitting_ppi(self.document, seen.size_mm, ordered)
+        part = None if self.document.alone else window(seen.around, size)
+        return self.at_ppi(ppi) if part is None else self._cut(part, ppi)
 
-    def _visible_mm(self) -> tuple[float, float]:
-        """Width and height of the visible artwork, from a small drawing; of the page where nothing is visible."""
+    def _seen(self) -> Seen:
+        """What a small drawing shows."""
         page = self._read.page
         small = self.at_ppi(_SMALL * PX_PER_INCH / max(page.width, page.height))
-        columns, rows = np.zeros(small.facts.width, bool), []
-        for strip in small.strips():
-            seen = strip.rgba[..., 3] > 0
-            columns |= seen.any(axis=0)
-            rows.append(seen.any(axis=1))
-        across, down = np.flatnonzero(columns), np.flatnonzero(np.concatenate(rows))
-        if not len(across):
-            return page.size_mm
-        per_px = page.size_mm[0] / small.facts.width
-        return (across[-1] - across[0] + 1) * per_px, (down[-1] - down[0] + 1) * per_px
+        return seen_in(np.concatenate([strip.rgba[..., 3] for strip in small.strips()]), page.size_mm)
+
+    def _cut(self, part: Rect, ppi: float) -> SvgPage:
+        """The same drawing, of which only a part is the artwork: left, top, right, bottom in mm."""
+        own = self._read
+        left, top, right, bottom = (side / MM_PER_PX for side in part)
+        size, root_at = (own.page.width, own.page.height), read_tree(self._data).root_at
+        data = cut_out(self._data, root_at, size, (left, top, right, bottom))
+        read = look_into(read_tree(data))
+        if read is None:
+            return self.at_ppi(ppi)
+        certain = own.page.certain
+        read = Read(
+            replace(read.page, certain=certain),
+            read.cost,
+            replace(read.document, size_certain=certain),
+            own.notes,
+        )
+        return _page(self.path, data, read, self._pixel_limit, ppi)
 
     def strips(self) -> Iterator[Strip]:
         """Pieces of 256 rows (the last may be shorter) from top to bottom, each once per call.

@@ -13,6 +13,8 @@ from preflight.intake.svg.limits import MOST_BYTES
 _GZIP = b"\x1f\x8b"
 _PIECE = 1 << 20
 _WIDE = (b"\xff\xfe", b"\xfe\xff")
+#: A start tag: its name, and the rest with its end. Angle brackets may stand in quotation marks.
+_TAG = re.compile(rb"""(<[^\s>/]+)((?:"[^"]*"|'[^']*'|[^"'>])*>)""")
 _DECLARATION = re.compile(r"^\s*<\?xml[^>]*\?>")
 
 
@@ -33,6 +35,12 @@ def read_source(path: Path) -> bytes:
     if data[:2] == _GZIP:
         data = _unpacked(data)
     return _narrowed(data) if data[:2] in _WIDE else data
+
+
+def first_tag(data: bytes, root_at: int) -> tuple[bytes, bytes] | None:
+    """The start tag that begins there: its name with the bracket, and the rest with its end; None for another thing."""
+    tag = _TAG.match(data, root_at)
+    return None if tag is None else (tag[1], tag[2])
 
 
 def _narrowed(data: bytes) -> bytes:

@@ -64,10 +64,42 @@ def test_an_order_for_the_canvas_counts_them(make):
 
 def test_without_an_order_the_page_stays_as_it_is(make):
     page = opened(make(SQUARE))
-    assert page.for_print(None, None) is page
+    assert page.for_print(None, None).ppi == page.ppi
     assert (page.facts.width, page.facts.height) == (600, 300)
     assert page.facts.density_from == "page size"
 
 
 def test_an_order_for_an_empty_page(make):
     assert opened(make(b"")).for_print(101.6, None).facts.density_ppi[0] == pytest.approx(600)
+
+
+CORNER = b"0 0 1 rg 100 600 60 30 re f 1 0 0 RG 0.5 w 110 610 m 150 610 l S"
+LETTER = (0, 0, 612, 792)
+
+
+@pytest.mark.parametrize(("rotate", "unit"), [(0, 1), (90, 1), (180, 2), (270, 1)])
+def test_a_small_artwork_on_a_large_page_is_cut_out(make, rotate, unit):
+    def edit(pdf):
+        pdf.pages[0].obj.Rotate = rotate
+        pdf.pages[0].obj.UserUnit = unit
+
+    path = make(CORNER, box=LETTER, edit=edit)
+    upright = rotate % 180 == 0
+    wide = (60 if upright else 30) * unit * 25.4 / 72
+    part = opened(path).for_print(2 / unit * wide, None)
+    assert part.ppi == pytest.approx(600 / unit, rel=0.02)
+    assert part.document.width_mm == pytest.approx(wide + 2 * 0.04 * 60 * unit * 25.4 / 72, rel=0.05)
+    alpha = drawn(part)[..., 3]
+    whole = drawn(opened(path).at_ppi(part.ppi))[..., 3]
+    assert (alpha > 12).sum() == pytest.approx((whole > 12).sum(), rel=0.02)
+    rows, columns = np.nonzero(alpha > 12)
+    assert min(rows.min(), columns.min()) > 5
+    (line,) = part.document.strokes
+    assert line.width_mm == pytest.approx(0.5 * unit * 25.4 / 72)
+    assert 0 < line.area.x_mm < part.document.width_mm
+    assert 0 < line.area.y_mm < part.document.height_mm
+
+
+def test_a_full_page_is_not_cut(make):
+    page = opened(make(b"0 0 1 rg 10 10 120 60 re f")).for_print(200, None)
+    assert page.document.width_mm == pytest.approx(144 / 72 * 25.4)
