@@ -14,6 +14,9 @@ _SIMPLER = "Ask for a simpler export: flattened, at print size and 300 ppi."
 #: Ends of a process that overran its time: the signal's number from memory where a system lacks the name.
 _OUT_OF_TIME = -getattr(signal, "SIGXCPU", 24)
 _KILLED = -getattr(signal, "SIGKILL", 9)
+_ABORTED = -signal.SIGABRT
+#: Share of the allowed memory from which an abort is put down to the want of it: the next piece did not fit.
+_NEARLY = 0.7
 #: Windows' codes (Microsoft's lists, from memory): not enough quota, which is what a job's limit on time leads to; and
 #: no memory, commitment limit.
 _WINDOWS_TIME = {1816, 0xC0000044}
@@ -29,12 +32,14 @@ class End:
         Exit status, or below zero the signal's number; None when nobody knows.
     cpu_seconds
         Time of the processor that it took, where known.
+    peak
+        Most memory that it took on top of its parent's, bytes, where known.
     """
 
-    __slots__ = ("code", "cpu_seconds")
+    __slots__ = ("code", "cpu_seconds", "peak")
 
-    def __init__(self, code: int | None, cpu_seconds: float | None) -> None:
-        self.code, self.cpu_seconds = code, cpu_seconds
+    def __init__(self, code: int | None, cpu_seconds: float | None, peak: int | None = None) -> None:
+        self.code, self.cpu_seconds, self.peak = code, cpu_seconds, peak
 
 
 class ChildFailed(Exception):  # noqa: N818 - it tells of a failure, and is one of the program's own
@@ -99,6 +104,8 @@ def died(end: End, said: str, limits: Limits, megapixels: float) -> ChildDied:
         return out_of_time(limits.cpu(megapixels))
     lower = said.lower()
     if code == TOO_MUCH_MEMORY or unsigned in _WINDOWS_MEMORY or any(sign in lower for sign in MEMORY_SIGNS):
+        return out_of_memory(limits)
+    if code == _ABORTED and (end.peak or 0) >= _NEARLY * limits.memory:  # libraries that say nothing when it is short
         return out_of_memory(limits)
     if code == _KILLED:
         return ChildDied(

@@ -60,10 +60,18 @@ class ForkedProcess:
             if self.link >= 0:
                 os.close(self.link)
             self.link = -1
-        return End(os.waitstatus_to_exitcode(status), usage.ru_utime + usage.ru_stime)
+        return End(os.waitstatus_to_exitcode(status), usage.ru_utime + usage.ru_stime, _grown(usage.ru_maxrss))
 
     def _ended(self) -> bool:
         return os.waitid(os.P_PID, self.pid, os.WEXITED | os.WNOWAIT | os.WNOHANG) is not None
+
+
+def _grown(most: int) -> int:
+    """Bytes by which a child outgrew this process: the kernel counts what it was copied from as its own."""
+    import resource
+
+    own = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return max(0, most - own) * (1 if sys.platform == "darwin" else 1024)
 
 
 class Forks:

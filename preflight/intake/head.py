@@ -14,6 +14,8 @@ SAVE_AGAIN = "Open it in the program it was made in, save it again, and send the
 AS_PNG = "Send it as a PNG with a transparent background, at print size and 300 ppi."
 
 #: Colour samples of a pixel, without transparency.
+#: Pixels of a side: 42 m at 600 ppi. A strip of 256 rows of a narrower picture costs as much as one that is wide.
+_LONGEST_SIDE = 1_000_000
 SAMPLES = {"grey": 1, "rgb": 3, "cmyk": 4}
 
 
@@ -93,12 +95,14 @@ class Reader:
 
 
 def check_size(width: int, height: int) -> None:
-    """Refuse a picture without pixels.
+    """Refuse a picture without pixels, and one like a thread.
 
     Raises
     ------
     IntakeError
-        When a side is 0.
+        When a side is 0, or longer than any print.
     """
+    if max(width, height) > _LONGEST_SIDE:
+        raise unreadable(f"the picture is {width} × {height} px: no print is that long")
     if width <= 0 or height <= 0:
         raise unreadable(f"the picture is {width} × {height} px: it has no pixels")

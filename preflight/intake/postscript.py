@@ -26,7 +26,8 @@ _CONTROL_D = b"\x04"
 _MOST_BYTES = 256 << 20
 #: Bytes at the start and at the end in which the comments are looked for.
 _HEAD, _TAIL = 1 << 16, 1 << 16
-_SECONDS = 30.0
+#: On the clock. An honest drawing takes up to 1; the child in which it runs has 20 of the processor.
+_SECONDS = 12.0
 #: The page of a file that states none: true A4, which the operator ``a4`` of the language (595 × 842) is not.
 _DEFAULT_PAGE = (595.28, 841.89)
 _MOST_PAGE_MM = 100_000.0

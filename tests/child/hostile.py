@@ -27,6 +27,13 @@ def answer(path: Path, room: Room) -> list[str]:
     return ["fine", path.name]
 
 
+def eat_and_abort(path: Path, room: Room) -> str:
+    """As a library does that is written to end the program when the next piece of memory is refused."""
+    taken = bytearray(480_000_000)
+    taken[::4096] = b"x" * len(taken[::4096])
+    os.abort()
+
+
 def abort(path: Path, room: Room) -> list[str]:
     os.abort()
 

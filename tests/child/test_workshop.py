@@ -63,6 +63,12 @@ def test_a_crash_is_told(workshop: Workshop, art: Path, work: object, said: str)
     assert said in end.what
 
 
+@linux
+def test_an_abort_with_hardly_any_memory_left_is_told_as_that(art: Path) -> None:
+    with Workshop(Limits(memory=600_000_000), method="fork") as workshop:
+        assert died(workshop, hostile.eat_and_abort, art).how == "memory"
+
+
 @pytest.mark.parametrize(
     "work",
     [

@@ -17,6 +17,12 @@ MOST_TOKENS = 6_000_000
 _INLINE = 50
 #: Forms inside forms. The drawing library stops near this depth; what it leaves out must not pass as checked.
 MOST_DEPTH = 28
+#: Marked parts in one another. The drawing library copies the list of them for every object: 200,000 took 1.5 GB.
+MOST_MARKS = 1_000
+#: Times that a pattern's cell is laid over an area. The drawing library sets each by itself.
+MOST_CELLS = 1_000_000
+#: Pixels of a placed picture. The drawing library unpacks it whole.
+MOST_PIXELS = 400_000_000
 #: Saved graphics states. Deeper ones only a bomb has.
 MOST_SAVED = 5_000
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from preflight.intake.pdf import values
+from preflight.intake.pdf.budget import MOST_CELLS, too_complex
 from preflight.intake.pdf.frame import Frame
 from preflight.intake.pdf.inks import Paint, whole_space
 from preflight.intake.pdf.matrix import EVERYWHERE, IDENTITY, Matrix, Rect, after, box_after, meet
@@ -83,12 +84,25 @@ def fill_pattern(frame: Frame, paint: Paint, seen: Rect) -> None:
         blend = values.get(pattern, "/Shading")
         frame.page.found.paint(_blend(frame, blend))
         return
+    if values.is_stream(pattern):
+        _check_cells(frame, pattern, matrix, seen)
     once = ("pattern", values.key_of(pattern), _rounded(matrix), under.inks, frame.in_mask)
     if not values.is_stream(pattern) or once in frame.page.done:
         return
     frame.page.done.add(once)
     tint = under if values.whole(values.get(pattern, "/PaintType")) == _UNCOLOURED else None
     _follow(frame, pattern, State(matrix, EVERYWHERE), instead=seen, tint=tint)
+
+
+def _check_cells(frame: Frame, pattern: Value, matrix: Matrix, seen: Rect) -> None:
+    """Refuse a pattern that would keep the drawing library busy for ever."""
+    if values.key_of(pattern) in frame.inside and values.key_of(pattern) != (0, 0):
+        raise too_complex("a pattern on it is filled with itself")
+    across, down = (abs(values.number(values.get(pattern, key))) for key in ("/XStep", "/YStep"))
+    cell = across * down * abs(matrix[0] * matrix[3] - matrix[1] * matrix[2])
+    area = (seen[2] - seen[0]) * (seen[3] - seen[1])
+    if area > MOST_CELLS * cell > 0.0:
+        raise too_complex(f"a pattern on it is repeated more than {MOST_CELLS:,} times")
 
 
 def _follow(frame: Frame, stream: Value, state: State, **changes: Any) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeAlias
 
 from preflight.intake.pdf import values
+from preflight.intake.pdf.budget import MOST_MARKS, too_complex
 from preflight.intake.pdf.forms import follow_mask
 from preflight.intake.pdf.frame import Frame
 from preflight.intake.pdf.inks import CMYK, GREY, RGB, Paint, Space, initial, paint
@@ -88,6 +89,8 @@ def _begin_marked(frame: Frame, operands: Any) -> None:
         if values.name(group) is not None:
             group = frame.resource("/Properties", group)
         layer = frame.page.hiding(group)
+    if len(frame.marks) >= MOST_MARKS:
+        raise too_complex(f"more than {MOST_MARKS:,} marked parts lie in one another")
     frame.marks.append(layer)
     if layer is not None:
         frame.hiding.append(layer)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from preflight.intake.pdf import values
+from preflight.intake.pdf.budget import MOST_PIXELS, too_complex
 from preflight.intake.pdf.found import area
 from preflight.intake.pdf.frame import Frame
 from preflight.intake.pdf.inks import UNKNOWN, Space, whole_space
@@ -39,11 +40,20 @@ def place(frame: Frame, picture: Value) -> None:
     if values.is_stream(values.get(picture, "/SMask")) or values.whole(values.get(picture, "/SMaskInData")):
         found.transparency = True
     pixels = _pixels(picture)
+    _check_pixels(picture)
     density = _density(pixels, sides(frame.state.ctm))
     if density is not None:
         found.pictures.add(PlacedPicture(area(seen), pixels, density))
     if paint is not None and paint.inks and all(found.inks.get(ink) == "white" for ink in paint.inks):
         found.white_pictures.add(values.key_of(picture))
+
+
+def _check_pixels(picture: Value) -> None:
+    """Refuse a picture that the drawing library could not hold."""
+    for part in (picture, values.get(picture, "/SMask"), values.get(picture, "/Mask")):
+        across, down = _size(part) if values.is_stream(part) else (0, 0)
+        if across * down > MOST_PIXELS:
+            raise too_complex(f"a picture on it has {across:,} × {down:,} pixels")
 
 
 def _space(frame: Frame, picture: Value) -> Space:

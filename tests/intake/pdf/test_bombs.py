@@ -81,14 +81,36 @@ def test_forms_that_show_themselves(loop, make):
     assert len(look(make(b"/F Do", resources)).document.strokes) == loop
 
 
-def test_a_pattern_that_fills_with_itself(make):
+@pytest.mark.parametrize(
+    ("step", "inner"),
+    [
+        pytest.param(9, b"/Pattern cs /P scn 0 0 9 9 re f", id="with itself"),
+        pytest.param(1e-6, b"0 0 9 9 re f", id="tiny"),
+    ],
+)
+def test_a_pattern_that_keeps_the_drawing_busy(step, inner, make):
     def resources(pdf):
-        cell = stream(pdf, b"/Pattern cs /P scn 0 0 9 9 re f", PatternType=1, PaintType=1, TilingType=1,
-                      BBox=Array([0, 0, 9, 9]), XStep=9, YStep=9, Resources=Dictionary())  # fmt: skip
+        cell = stream(pdf, inner, PatternType=1, PaintType=1, TilingType=1,
+                      BBox=Array([0, 0, 9, 9]), XStep=step, YStep=step, Resources=Dictionary())  # fmt: skip
         cell.Resources.Pattern = Dictionary(P=cell)
         return {"Pattern": Dictionary(P=cell)}
 
-    look(make(b"/Pattern cs /P scn 0 0 9 9 re f", resources))
+    refused(make(b"/Pattern cs /P scn 0 0 9 9 re f", resources))
+
+
+def test_marked_parts_too_deep(make):
+    refused(make(b"/A BMC " * 200_000 + b"0 0 9 9 re f"))
+    assert look(make(b"/A BMC " * 500 + b"0 0 9 9 re f", name="fine.pdf"))
+
+
+@pytest.mark.parametrize("side", [20_001, 65_500, 2**31 - 1])
+def test_a_picture_of_billions_of_pixels(make, side):
+    def resources(pdf):
+        huge = stream(pdf, b"", Type=Name.XObject, Subtype=Name.Image, Width=side, Height=side, BitsPerComponent=8,
+                      ColorSpace=Name.DeviceGray)  # fmt: skip
+        return {"XObject": Dictionary(I=huge)}
+
+    refused(make(b"9 0 0 9 0 0 cm /I Do", resources))
 
 
 def test_a_soft_mask_that_masks_itself(make):
@@ -208,7 +230,7 @@ def test_pages_without_end(tmp_path):
 
 def test_a_picture_of_untold_size_is_not_decoded_for_its_facts(make):
     def resources(pdf):
-        return {"XObject": Dictionary(P=picture(pdf, 2**31 - 1, 2**31 - 1, b""))}
+        return {"XObject": Dictionary(P=picture(pdf, 20_000, 20_000, b""))}
 
     (found,) = look(make(b"72 0 0 72 0 0 cm /P Do", resources)).document.pictures
     assert found.ppi > 0
@@ -216,7 +238,7 @@ def test_a_picture_of_untold_size_is_not_decoded_for_its_facts(make):
 
 def test_marks_without_end(make):
     """Each painting asks whether a layer hides it: that must not take longer the deeper it lies."""
-    look(make(b"/x BMC " * 200_000 + b"0 0 1 1 re f " * 200_000))
+    look(make(b"/x BMC " * 999 + b"0 0 1 1 re f " * 200_000))
 
 
 def test_a_string_without_end(make):
