@@ -48,6 +48,10 @@ class Picture:
         colour = "rgb" if self.inks is None else "cmyk"
         return PixelFacts("PNG", width, height, alpha, colour, 8, self.density, "pHYs", None, None)
 
+    @property
+    def document(self) -> None:
+        return None
+
     def strips(self) -> Iterator[Strip]:
         for y in range(0, len(self.rgba), STRIP):
             inks = None if self.inks is None else np.ascontiguousarray(self.inks[y : y + STRIP])
