@@ -122,7 +122,7 @@ def _head(report: Report) -> RenderableType:
 
 def _file(report: Report) -> str:
     parts = [words.plain(report.format)] if report.format is not None else []
-    if report.pages > 1:
+    if 1 < report.pages >= report.page:
         parts.append(f"page {report.page} of {report.pages}")
     elif report.page > 1:
         parts.append(f"page {report.page}")

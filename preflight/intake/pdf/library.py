@@ -113,7 +113,7 @@ def _refused(path: Path, why: str) -> IntakeError:
 
 
 def _locked() -> IntakeError:
-    return IntakeError("it is locked: it opens only with a password", _UNLOCK, rule="locked-file")
+    return IntakeError("it opens only with a password", _UNLOCK, rule="locked-file")
 
 
 def _no_page() -> IntakeError:
