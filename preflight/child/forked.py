@@ -36,12 +36,12 @@ def possible() -> bool:
 
 
 class ForkedProcess:
-    """A child, by its number, and the pipe from it."""
+    """A child: its number, the pipe from it, and the bytes of memory that it was copied with."""
 
-    __slots__ = ("link", "pid")
+    __slots__ = ("copied", "link", "pid")
 
-    def __init__(self, pid: int, link: int) -> None:
-        self.pid, self.link = pid, link
+    def __init__(self, pid: int, link: int, copied: int) -> None:
+        self.pid, self.link, self.copied = pid, link, copied
 
     def end(self, patience: float) -> End:
         """Wait for its end, and after ``patience`` seconds make one; afterwards nothing of it is left."""
@@ -60,18 +60,21 @@ class ForkedProcess:
             if self.link >= 0:
                 os.close(self.link)
             self.link = -1
-        return End(os.waitstatus_to_exitcode(status), usage.ru_utime + usage.ru_stime, _grown(usage.ru_maxrss))
+        # What it was copied from counts as its own.
+        grown = max(0, usage.ru_maxrss * 1024 - self.copied)
+        return End(os.waitstatus_to_exitcode(status), usage.ru_utime + usage.ru_stime, grown)
 
     def _ended(self) -> bool:
         return os.waitid(os.P_PID, self.pid, os.WEXITED | os.WNOWAIT | os.WNOHANG) is not None
 
 
-def _grown(most: int) -> int:
-    """Bytes by which a child outgrew this process: the kernel counts what it was copied from as its own."""
-    import resource
-
-    own = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    return max(0, most - own) * (1 if sys.platform == "darwin" else 1024)
+def _resident() -> int:
+    """Bytes of memory that this process has now; 0 where the system does not tell."""
+    try:
+        with open("/proc/self/statm", encoding="ascii") as figures:  # noqa: PTH123
+            return int(figures.read().split()[1]) * os.sysconf("SC_PAGE_SIZE")
+    except (OSError, ValueError, IndexError):
+        return 0
 
 
 class Forks:
@@ -81,7 +84,7 @@ class Forks:
         """Start the work on one file."""
         c_library()
         gc.freeze()  # a collection in the child would touch, and so copy, all memory
-        parent, (theirs, ours) = os.getpid(), os.pipe()
+        copied, parent, (theirs, ours) = _resident(), os.getpid(), os.pipe()
         before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
         try:
             pid = os.fork()
@@ -91,7 +94,7 @@ class Forks:
             signal.pthread_sigmask(signal.SIG_SETMASK, before)
             gc.unfreeze()
         os.close(ours)
-        return ForkedProcess(pid, theirs)
+        return ForkedProcess(pid, theirs, copied)
 
     def heard(self, processes: Sequence[ForkedProcess], timeout: float) -> list[tuple[ForkedProcess, bytes]]:
         """Who says something within ``timeout`` seconds, and what; no bytes: its end of the pipe is closed."""

@@ -10,7 +10,7 @@ import os
 import shutil
 import tempfile
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -84,14 +84,23 @@ class Workshop:
             shutil.rmtree(self._folder, ignore_errors=True)
             self._folder = None
 
-    def warm_up(self, separation: Separation) -> None:
-        """Do once what the child of each file would do again: worth it for more than one file."""
+    def warm_up(self, separation: Separation, paths: Iterable[Path] = ()) -> None:
+        """Do once what the child of each file would do again: worth it for more than one file.
+
+        Parameters
+        ----------
+        separation
+            Opened here.
+        paths
+            The files, whose endings tell which libraries will be needed. Nothing is opened.
+        """
         if (self._method or usual_method()) != "fork":
             return
         import numpy as np
 
-        import preflight.child.warm  # noqa: F401
+        import preflight.child.warm
 
+        preflight.child.warm.for_endings({path.suffix.lower() for path in paths})
         colour = np.zeros((1, 3), np.uint8)
         for ask in (separation.inks, separation.shift, separation.printed):
             ask(colour)
