@@ -83,20 +83,21 @@ def rows(path: Path, head: Head) -> Iterator[tuple[int, npt.NDArray[Any]]]:
     try:
         image = _upright(open_image(path, head), head)
         region = pyvips.Region.new(image)
-        for y in range(0, image.height, ROWS):
-            yield y, _fetched(region, image, y, min(ROWS, image.height - y))
+        # Asked for once: each time the library looks them up by name.
+        width, height, bands, kind = image.width, image.height, image.bands, _SAMPLES[image.format]
+        for y in range(0, height, ROWS):
+            yield y, _fetched(region, y, np.empty((min(ROWS, height - y), width, bands), kind))
     except ERRORS as error:
         raise _refused(error, head, y) from error
     if head.format == "JPEG":
         _check_log(warnings())
 
 
-def _fetched(region: Any, image: Any, y: int, count: int) -> npt.NDArray[Any]:
-    """Some rows copied out of the decoder; shape (count, width, channels)."""
-    samples = np.empty((count, image.width, image.bands), _SAMPLES[image.format])
-    for first in range(0, count, _FEW):
+def _fetched(region: Any, y: int, samples: npt.NDArray[Any]) -> npt.NDArray[Any]:
+    """The rows from ``y`` on copied out of the decoder into ``samples``, shape (rows, width, channels)."""
+    for first in range(0, len(samples), _FEW):
         part = samples[first : first + _FEW]
-        data = region.fetch(0, y + first, image.width, len(part))
+        data = region.fetch(0, y + first, part.shape[1], len(part))
         part[...] = np.frombuffer(data, part.dtype).reshape(part.shape)
     return samples
 

@@ -108,7 +108,8 @@ def open_picture(path: Path, pixel_limit: int, *, format: str) -> list[Artwork]:
     OSError
         When the file cannot be opened.
     """
-    with path.open("rb") as file:
+    # Of a PNG's many small pieces only the first bytes of each are read: a buffer would read the whole file.
+    with path.open("rb", buffering=0 if format == "PNG" else -1) as file:
         head = _HEADS[format](Reader(file, file.seek(0, 2)))
     if head.width:
         _check_limit(head, pixel_limit)

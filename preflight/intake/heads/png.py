@@ -62,20 +62,22 @@ def read(reader: Reader) -> Head:
 
 
 def _chunks(reader: Reader) -> Iterator[tuple[bytes, int, int]]:
-    """Type, place and length of each chunk, to IEND. What comes after it does not matter."""
+    """Type, place and length of each chunk but the picture's own, to IEND. What comes after it does not matter."""
+    at, unpack, last = reader.at, struct.Struct(">I4s").unpack, reader.size - 12
     offset = 8
     kind = b""
     while kind != b"IEND":
-        if offset + 12 > reader.size:
+        if offset > last:
             raise cut_short()
-        length, kind = struct.unpack(">I4s", reader.at(offset, 8))
+        length, kind = unpack(at(offset, 8))
         if offset == 8 and (kind != b"IHDR" or length != 13):
             raise unreadable("its PNG head is damaged")
         if not kind.isalpha():
             raise unreadable("its PNG chunks do not hold together")
-        if offset + 12 + length > reader.size:
+        if offset + length > last:
             raise cut_short()
-        yield kind, offset + 8, length
+        if kind != b"IDAT":
+            yield kind, offset + 8, length
         offset += 12 + length
 
 

@@ -11,8 +11,8 @@ from preflight.units import MM_PER_INCH, show_number
 
 #: What the print should come to, pixels per inch.
 PRINT_PPI = 300.0
-#: Own pixels are taken up to so many times those that the print needs.
-_MOST_OVER = 2.0
+#: Own pixels are taken up to so many times those that the print needs, and down to such a part: of fewer it is a fill.
+_MOST_OVER, _MOST_UNDER = 2.0, 6.0
 #: Of the page's own size; coarser than this a drawing answers no question.
 _LEAST_PPI = 50.0
 
@@ -59,7 +59,7 @@ def fitting_ppi(
     """
     wanted = drawing_ppi(page_mm, ordered)
     own = document.pictures[0].ppi if document.alone and document.pictures else wanted
-    return own if own <= _MOST_OVER * wanted else wanted
+    return own if wanted / _MOST_UNDER <= own <= _MOST_OVER * wanted else wanted
 
 
 def choose_scale(size_mm: tuple[float, float], wanted: float, pixel_limit: int) -> Scale:

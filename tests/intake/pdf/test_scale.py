@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
+from pikepdf import Dictionary
 
 from preflight.errors import IntakeError
 from preflight.intake.pdf.scale import choose_scale, drawing_ppi
-from tests.intake.pdf.making import drawn, opened
+from tests.intake.pdf.making import drawn, opened, picture
 
 
 @pytest.mark.parametrize(
@@ -103,3 +104,14 @@ def test_a_small_artwork_on_a_large_page_is_cut_out(make, rotate, unit):
 def test_a_full_page_is_not_cut(make):
     page = opened(make(b"0 0 1 rg 10 10 120 60 re f")).for_print(200, None)
     assert page.document.width_mm == pytest.approx(144 / 72 * 25.4)
+
+
+@pytest.mark.parametrize(("pixels", "ppi"), [(300, 150), (600, 300), (1200, 600), (2400, 300), (2, 300)])
+def test_a_page_that_is_one_picture_is_drawn_with_its_pixels(make, pixels, ppi):
+    """Within reason: not as finely as a scanner's, and not as coarsely as a picture that is only a fill."""
+
+    def resources(pdf):
+        return {"XObject": Dictionary(P=picture(pdf, pixels, pixels // 2, bytes(pixels * (pixels // 2))))}
+
+    page = opened(make(b"144 0 0 72 0 0 cm /P Do", resources)).for_print(50.8, None)
+    assert page.ppi == pytest.approx(ppi, rel=0.01)
