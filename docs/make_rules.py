@@ -65,7 +65,13 @@ def _page(rule: Rule) -> Iterator[str]:
         yield ">"
         yield f"> *Why:* {said.why}"
         yield ">"
-        yield f"> *What to do:* {said.fix}\n"
+        yield f"> *What to do:* {said.fix}"
+        if said.as_is:
+            yield ">"
+            yield f"> *If printed as it is:* {said.as_is}"
+        yield ""
+        if rule.words.fine:
+            yield f"When all is well: {rule.words.fine}\n"
         yield "## What the shop reads\n"
         yield f"{said.operator}\n"
     yield "## Where the limits come from\n"

@@ -200,10 +200,10 @@ def check(
     shop: Shop = None,
     rules: Rules = None,
     format: Annotated[  # noqa: A002 - the option is called so
-        str, typer.Option(metavar="NAME", show_default=False, help="text (as without it) or json.")
+        str, typer.Option(metavar="NAME", show_default=False, help="text (as without it), json or html.")
     ] = "text",
     output: Annotated[
-        str | None, typer.Option(metavar="PATH", help="Write the report there, not to the screen.")
+        str | None, typer.Option(metavar="PATH", help="Write the report there; several web pages go into a folder.")
     ] = None,
     jobs: Annotated[
         str, typer.Option(metavar="N", show_default=False, help="Check so many files at the same time.")
@@ -222,6 +222,7 @@ def check(
         preflight check art.png --width 280mm --copies 12 --garment navy
         preflight check orders/*.png --shop shop.toml --jobs 4
         preflight check art.png --width 11in --format json --output art.json
+        preflight check orders/*.png --format html --output reports
 
     \b
     Exit status:

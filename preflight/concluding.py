@@ -43,12 +43,15 @@ class Standards:
         What the shop is set to.
     pages
         Which pages of a document are wanted; None: nobody chose, all of them.
+    pictures
+        Whether pictures are drawn for the reports, as web pages and PDF show them.
     """
 
     order: Order
     shop: Shop
     rulebook: Rulebook
     pages: Pages | None = None
+    pictures: bool = False
     _separation: Separation | None = field(default=None, repr=False)
 
     @property
@@ -155,6 +158,7 @@ def conclude(source: Source, examination: Examination, ticket: Ticket, standards
         assumptions=tuple(dict.fromkeys(_assumptions(examination, ticket, cost, standards))),
         seconds=0.0,
         pages=examination.pages,
+        fine=standards.rulebook.fine(measures, findings, unjudged),
     )
 
 

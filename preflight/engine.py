@@ -33,6 +33,8 @@ Way: TypeAlias = Generator[Job[Any], Any, tuple[Report, ...]]
 TRACEBACK = "traceback"
 #: The same for what the libraries in a child printed before it died.
 SAID = "said"
+#: The same for the pictures, ``preflight.views.model.Views``; not there when none were wanted or could be drawn.
+VIEWS = "views"
 
 
 class Checker(Standards):
@@ -126,9 +128,11 @@ def _answered(source: Source, ticket: Ticket, checker: Checker) -> Generator[Job
     start = time.perf_counter()
     count = 1
     try:
-        examined = yield from _examined(source, ticket, checker)
+        examined, programs = yield from _examined(source, ticket, checker)
         count = examined.pages
         report = conclude(source, examined, ticket, checker)
+        if checker.pictures:
+            report = yield from _drawn(source, report, checker, programs=programs)
     except IntakeError as refusal:
         count = refusal.pages
         measure, value = _UNREAD[refusal.rule]
@@ -140,8 +144,8 @@ def _answered(source: Source, ticket: Ticket, checker: Checker) -> Generator[Job
     return replace(_timed(report, start), pages=count), count
 
 
-def _examined(source: Source, ticket: Ticket, checker: Checker) -> Generator[Job[Any], Any, Examination]:
-    """Measure one page, without Ghostscript if that will do."""
+def _examined(source: Source, ticket: Ticket, checker: Checker) -> Generator[Job[Any], Any, tuple[Examination, bool]]:
+    """Measure one page, without Ghostscript if that will do; whether it took that."""
     for programs in (False, True):
         examined = yield examination(
             source.path,
@@ -154,8 +158,27 @@ def _examined(source: Source, ticket: Ticket, checker: Checker) -> Generator[Job
         )
         if examined.examination is not None:
             found: Examination = examined.examination
-            return found
+            return found, programs
     raise RuntimeError("a page was not measured though another program was allowed")
+
+
+def _drawn(source: Source, report: Report, checker: Checker, *, programs: bool) -> Generator[Job[Any], Any, Report]:
+    """The report with its pictures. They are an addition: without them it stands as it is."""
+    from preflight.child.viewing import drawing
+    from preflight.views.wishes import wanted
+
+    tolerance = next((rule.tolerance for rule in checker.rulebook.rules if rule.id == "heavy-ink"), 0.0)
+    wishes = wanted(report, checker.shop, ink_tolerance=tolerance)
+    if wishes is None:
+        return report
+    try:
+        views = yield drawing(
+            source.path, wishes, report.ticket, checker.shop, checker.separation, page=source.page, programs=programs
+        )
+    except Exception as failure:  # noqa: BLE001 - what was measured is answered all the same
+        trace = failure.trace if isinstance(failure, ChildFailed) else "".join(traceback.format_exception(failure))
+        return replace(report, extra={TRACEBACK: trace})
+    return replace(report, extra={VIEWS: views})
 
 
 def _too_many(source: Source, count: int, checker: Checker) -> Report:

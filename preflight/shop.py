@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from pathlib import Path
 
 from preflight.errors import SettingsError
 from preflight.shopdata import (
+    CLEANED_WITH,
     PRICES,
+    Calibrated,
     Film,
+    Grams,
     HeavyInk,
     Laydown,
     Letterhead,
@@ -24,8 +28,11 @@ from preflight.shopfile import load_shop
 from preflight.units import show_number as show
 
 __all__ = [
+    "CLEANED_WITH",
     "PRICES",
+    "Calibrated",
     "Film",
+    "Grams",
     "HeavyInk",
     "Laydown",
     "Letterhead",
@@ -110,6 +117,13 @@ def _about_ink(shop: Shop) -> list[str]:
         sentences.append(
             f"{channel.capitalize()} at 100 %: {show(likely)} g per m² (from {show(low)} to {show(high)})."
         )
+    if shop.calibrated is not None:
+        fitted = shop.calibrated
+        sentences.append(f"These grams were fitted to {fitted.jobs} weighed jobs on {fitted.fitted}.")
+    if shop.per_job:
+        sentences.append(f"Each job takes besides: {_listed(shop.per_job)}.")
+    if shop.cleaning:
+        sentences.append(f"A day's cleaning takes: {_listed(shop.cleaning)}.")
     powder = shop.powder
     sentences.append(
         f"Powder: {show(powder.g_per_m2)} g per m² under white (from {show(powder.low)} to {show(powder.high)})."
@@ -120,6 +134,11 @@ def _about_ink(shop: Shop) -> list[str]:
         f"up to {show(heavy.allowed_mm2)} mm² may lie over the limit of heavy-ink."
     )
     return sentences
+
+
+def _listed(grams: Mapping[str, Grams]) -> str:
+    told = (f"{name} {show(each.likely)} g ({show(each.low)} to {show(each.high)})" for name, each in grams.items())
+    return ", ".join(told)
 
 
 def _about_money(shop: Shop) -> list[str]:

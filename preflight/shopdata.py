@@ -14,10 +14,12 @@ from typing import NamedTuple
 
 from preflight.model import CHANNELS
 from preflight.tomlfile import TomlFile
-from preflight.units import MM_PER_INCH
+from preflight.units import MM_PER_INCH, show_number
 
 #: How a profile may treat colours that the print cannot reach (ICC.1, the four rendering intents).
 INTENTS = ("relative", "perceptual", "saturation", "absolute")
+#: What a day's cleaning may take: the inks, and the liquid for cleaning.
+CLEANED_WITH = (*CHANNELS, "cleaner")
 #: What the prices of a shop file are called there.
 PRICES = ("colour_ink_per_kg", "white_ink_per_kg", "powder_per_kg", "film_per_m")
 
@@ -28,6 +30,22 @@ class Laydown(NamedTuple):
     g_per_m2: float
     low: float
     high: float
+
+
+class Grams(NamedTuple):
+    """Grams of something at a time: likely, and the least and most it may be."""
+
+    likely: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Calibrated:
+    """Where the shop's own grams come from: ``preflight calibrate fit --write`` put them in."""
+
+    fitted: str  #: day of the last weighing, such as "2026-11-24"
+    jobs: int  #: how many weighed jobs they rest on
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +131,7 @@ class RuleChange:
     limits: Mapping[str, float | None] = field(default_factory=dict)  #: "stop", "ask", "note"; None: no such limit
     kinds: Mapping[str, Mapping[str, float | None]] = field(default_factory=dict)  #: the same by kind ("line-art")
     units: Mapping[str, str] = field(default_factory=dict)  #: the unit, where one was written: "stop", "line-art.ask"
-    customer: Mapping[str, str] = field(default_factory=dict)  #: words: "title", "seen", "why", "fix"
+    customer: Mapping[str, str] = field(default_factory=dict)  #: words: "title", "seen", "why", "fix", "as_is", "fine"
     operator: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -152,6 +170,9 @@ class Shop:
     choke_mm: float = 0.18  #: how far white is pulled in under the colour
     heavy_ink: HeavyInk = field(default_factory=HeavyInk)
     laydown: Mapping[str, Laydown] = field(default_factory=_laydown)  #: keys are model.CHANNELS, at 100 %
+    per_job: Mapping[str, Grams] = field(default_factory=dict)  #: ink of each job besides its area, by channel
+    cleaning: Mapping[str, Grams] = field(default_factory=dict)  #: of a day's cleaning, by channel and "cleaner"
+    calibrated: Calibrated | None = None  #: None: nobody has weighed
     powder: Powder = field(default_factory=Powder)
     prices: Prices = field(default_factory=Prices)
     waste: Waste = field(default_factory=Waste)
@@ -177,7 +198,10 @@ class Shop:
 
     @property
     def assumptions(self) -> tuple[str, ...]:
-        """What a quote has to say about the prices behind it: whole sentences."""
+        """What a quote has to say about the figures behind it: whole sentences."""
+        return (*self._about_prices(), *self._about_weighing())
+
+    def _about_prices(self) -> tuple[str, ...]:
         invented = self.prices.invented
         if not invented:
             return ()
@@ -185,3 +209,12 @@ class Shop:
             return ("The prices are the example's until you set yours in the shop file.",)
         names = ", ".join(invented)
         return (f"Some prices are the example's until you set yours in the shop file: {names}.",)
+
+    def _about_weighing(self) -> tuple[str, ...]:
+        told = []
+        if self.calibrated is not None:
+            told.append(f"Ink is reckoned from {self.calibrated.jobs} weighed jobs, fitted {self.calibrated.fitted}.")
+        start = sum(grams.likely for grams in self.per_job.values())
+        if start > 0:
+            told.append(f"The cost counts {show_number(start)} g of ink more for the start of the job.")
+        return tuple(told)

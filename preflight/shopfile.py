@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import os
 import re
+from datetime import date
 from pathlib import Path
 
 from preflight.colours import read_colour
 from preflight.errors import UnitError
 from preflight.model import CHANNELS, Severity
 from preflight.shopdata import (
+    CLEANED_WITH,
     INTENTS,
     PRICES,
+    Calibrated,
     Film,
+    Grams,
     HeavyInk,
     Laydown,
     Letterhead,
@@ -28,8 +32,12 @@ from preflight.tomlfile import LENGTH_UNITS, REQUIRED, Section, load_toml
 from preflight.units import parse_length
 
 LANGUAGES = ("en",)
+#: A logo goes into every page of a report: bytes that it may have.
+LARGEST_LOGO = 300_000
+#: The first bytes of the pictures that a logo may be (PNG, ISO/IEC 15948, 5.2; JPEG, ISO/IEC 10918-1, annex B).
+_LOGOS = {b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}
 _LEVELS = tuple(severity.value for severity in Severity)
-_WORDS = {"customer": ("title", "seen", "why", "fix"), "operator": ("seen", "hint")}
+_WORDS = {"customer": ("title", "seen", "why", "fix", "as_is", "fine"), "operator": ("seen", "hint")}
 _NUMBER_AND_UNIT = re.compile(r"(\d+(?:\.\d+)?)\s*([A-Za-z%][A-Za-z0-9²%]*)")
 
 
@@ -58,6 +66,9 @@ def load_shop(path: str | os.PathLike[str]) -> Shop:
         film=_film(top.section("film")),
         choke_mm=_choke(top.section("white"), default.choke_mm),
         laydown=_laydowns(top.section("laydown"), default),
+        per_job=_grams(top.section("per_job"), CHANNELS),
+        cleaning=_grams(top.section("cleaning"), CLEANED_WITH),
+        calibrated=_calibrated(top) if top.has("calibration") else None,
         powder=_powder(top.section("powder"), prices),
         prices=_prices(prices),
         waste=_waste(top.section("waste")),
@@ -96,12 +107,36 @@ def _letterhead(section: Section, name: str, folder: Path) -> Letterhead:
     letterhead = Letterhead(
         name=section.take_text("name", name, longest=100),
         lines=section.take_texts("lines", default.lines),
-        logo=_path(section, "logo", folder),
+        logo=_logo(section, folder),
         accent=_colour(section, "accent", default.accent),
         text=_colour(section, "text", default.text),
     )
     section.finish()
     return letterhead
+
+
+def _logo(section: Section, folder: Path) -> Path | None:
+    """The path of a small PNG or JPEG."""
+    path = _path(section, "logo", folder)
+    if path is None:
+        return None
+    step = "Save it anew as a small PNG or JPEG, about 600 pixels wide."
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(LARGEST_LOGO + 1)
+    except OSError as error:
+        what = f"the logo {path} cannot be read ({error.strerror or 'no reason given'})"
+        raise section.slip("logo", what, "Give your user the right to read it.") from None
+    if logo_kind(data) is None:
+        raise section.slip("logo", f"the logo {path} is neither PNG nor JPEG", step)
+    if len(data) > LARGEST_LOGO:
+        raise section.slip("logo", f"the logo {path} is larger than {LARGEST_LOGO // 1000} kB", step)
+    return path
+
+
+def logo_kind(data: bytes) -> str | None:
+    """What a logo's first bytes say it is: "image/png" or "image/jpeg", else None."""
+    return next((kind for start, kind in _LOGOS.items() if data.startswith(start)), None)
 
 
 def _colour(section: Section, name: str, default: str) -> str:
@@ -169,6 +204,25 @@ def _laydown(section: Section, most: float) -> Laydown:
         raise section.slip("likely", what, "Write the least first and the most last; the likely one lies between.")
     section.finish()
     return Laydown(likely, low, high)
+
+
+def _grams(section: Section, names: tuple[str, ...]) -> dict[str, Grams]:
+    """Likely, least and most grams of what is named; nothing for the rest."""
+    inner = {name: section.section(name) for name in names}
+    section.finish()
+    return {name: Grams(*_laydown(each, 10_000.0)) for name, each in inner.items() if section.has(name)}
+
+
+def _calibrated(top: Section) -> Calibrated:
+    section = top.section("calibration")
+    fitted = section.take_text("fitted", longest=10)
+    try:
+        date.fromisoformat(fitted)
+    except ValueError:
+        raise section.slip("fitted", f'"{fitted}" is not a date', 'Write such as "2026-11-24".') from None
+    calibrated = Calibrated(fitted, section.take_whole("jobs", low=1, high=1_000_000))
+    section.finish()
+    return calibrated
 
 
 def _powder(section: Section, prices: Section) -> Powder:

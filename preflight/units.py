@@ -70,12 +70,12 @@ def parse_mass(text: str, *, what: str = "mass", zero: bool = False) -> float:
 def _parse(text: str, what: str, kind: str, example: str, factors: dict[str, float], zero: bool) -> float:
     allowed = ", ".join(factors)
     shown = text if len(text) <= 60 else text[:57] + "…"
-    named = f"{what} '{shown}'"
+    named = f"{what} '{_printable(shown)}'"
     match = _QUANTITY.match(text)
     number, unit = match.groups() if match is not None else ("", "")
     if "," in number:
         first = next(iter(factors))
-        step = f"Write the number with a point: {number.replace(',', '.')}{unit or first}."
+        step = f"Write the number with a point: {_printable(number.replace(',', '.'))}{unit or first}."
         raise UnitError(f"{named} has a decimal comma", step)
     if not _NUMBER.match(number) or len(number) > _LONGEST_NUMBER:
         raise UnitError(f"{named} is not {kind}", f"Write a number and a unit ({allowed}), such as {example}.")
@@ -87,6 +87,10 @@ def _parse(text: str, what: str, kind: str, example: str, factors: dict[str, flo
     if value < 0 or (value == 0 and not zero):
         raise UnitError(f"{named} must be {'zero or ' if zero else ''}more than zero", f"Write it such as {example}.")
     return value
+
+
+def _printable(text: str) -> str:
+    return "".join(letter if letter.isprintable() else "?" for letter in text)
 
 
 def ppi(pixels: float, millimetres: float) -> float:

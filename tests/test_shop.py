@@ -12,6 +12,10 @@ from preflight.errors import SettingsError
 from preflight.shop import PRICES, Laydown, Machine, Shop, describe_shop, load_shop, write_shop
 
 
+#: What a logo is known by (PNG, ISO/IEC 15948, 5.2).
+PNG_SIGNATURE = b"\x89PNG\r\n\x1a\n"
+
+
 def load(folder: Path, text: str) -> Shop:
     path = folder / "shop.toml"
     path.write_text(text, encoding="utf-8")
@@ -32,7 +36,7 @@ def test_every_line_of_the_starter_file_that_is_commented_out_can_be_used(tmp_pa
     write_shop(path)
     for name in ("logo.png", "our-film.icc"):
         (tmp_path / "profiles").mkdir(exist_ok=True)
-        (tmp_path / name).write_bytes(b"")
+        (tmp_path / name).write_bytes(PNG_SIGNATURE)
         (tmp_path / "profiles" / name).write_bytes(b"")
     (tmp_path / "our-rules").mkdir()
     head, body = path.read_text(encoding="utf-8").split("\nname = ", 1)

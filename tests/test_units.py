@@ -107,3 +107,12 @@ def test_twice_the_size_is_half_the_ppi() -> None:
 )
 def test_numbers_are_shown_short(value: float, digits: int, text: str) -> None:
     assert show_number(value, digits) == text
+
+
+def test_what_was_written_is_shown_without_control_characters() -> None:
+    with pytest.raises(UnitError) as caught:
+        parse_length("\x1b[31m9\x00mm")
+    assert "'?[31m9?mm'" in caught.value.what
+    with pytest.raises(UnitError) as caught:
+        parse_length("1,\x00/2mm")
+    assert caught.value.next_step == "Write the number with a point: 1.?/2mm."

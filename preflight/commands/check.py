@@ -21,9 +21,9 @@ from preflight.rulebook import load_rulebook
 from preflight.shop import Shop, load_shop
 from preflight.ticket import MOST_COPIES, merge, read_options
 
-FORMATS = ("text", "json")
+FORMATS = ("text", "json", "html")
 #: Formats that the contract names and a later version brings.
-LATER_FORMATS = ("html", "pdf")
+LATER_FORMATS = ("pdf",)
 _TICKET_ENDING = ".ticket.toml"
 #: Formats whose endings a report can have too.
 _OF_REPORTS = ("text", "web page")
@@ -69,16 +69,23 @@ def check(request: Request) -> ExitStatus:
     jobs = whole_number("--jobs", request.jobs, MOST_JOBS)
     checker = _checker(request)
     paths = [Path(name) for name in _without_tickets(_expanded(request.files))]
+    checker.pictures = written == "html"
+    if checker.pictures:
+        from preflight.commands.webpages import refuse
+
+        refuse(request.output, paths)
     limits = Limits.of(checker.shop)
     if request.verbose:
         _tell_protections(limits)
     progress = Progress(len(paths))
     with progress, Workshop(limits, idle=progress.pulse) as workshop:
         if len(paths) > 1:
-            workshop.warm_up(checker.separation)
+            workshop.warm_up(checker.separation, paths)
         work = answers(paths, checker.way, workshop, jobs)
         reports = _counted(work, progress, request.verbose)
-        if request.output is not None:
+        if written == "html":
+            verdicts = _write_pages(reports, request.output, paths, checker.shop)
+        elif request.output is not None:
             verdicts = _save(reports, Path(request.output), paths, written)
         elif written == "json":
             verdicts = _print_json(reports)
@@ -116,7 +123,7 @@ def whole_number(option: str, text: str, most: int) -> int:
 
 def _format(name: str) -> str:
     if name in LATER_FORMATS:
-        raise UsageError(f"--format {name} is not there yet", f"This version writes {' and '.join(FORMATS)}.")
+        raise UsageError(f"--format {name} is not there yet", f"This version writes {', '.join(FORMATS)}.")
     if name not in FORMATS:
         raise UsageError(f"--format {name} is not known", f"Choose one of {', '.join(FORMATS)}.")
     return name
@@ -203,6 +210,14 @@ def _save(reports: Iterable[Report], output: Path, paths: Sequence[Path], writte
     finally:
         file.give_up()
     return [report.verdict for report in listed]
+
+
+def _write_pages(reports: Iterable[Report], output: str | None, paths: Sequence[Path], shop: Shop) -> list[Verdict]:
+    from preflight.commands.webpages import write_pages
+
+    if output is not None:
+        _refuse_over_artwork(Path(output), paths)
+    return write_pages(reports, output, shop)
 
 
 def _whole(reports: Sequence[Report], written: str) -> str:

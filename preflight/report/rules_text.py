@@ -52,7 +52,8 @@ def render_rule(rule: Rule) -> RenderableType:
     ]
     said = sample(rule)
     if said is not None:
-        words = [("Seen", said.seen), ("Why", said.why), ("Fix", said.fix), ("For you", said.operator)]
+        words = [("Seen", said.seen), ("Why", said.why), ("Fix", said.fix), ("As it is", said.as_is)]
+        words = [*(row for row in words if row[1]), ("For you", said.operator)]
         blocks += [Text("\nWhat it says, here with made-up figures:", style="bold"), labelled(words, _LABEL)]
     ends = [("Source", rule.source), ("Trust", rule.trust)]
     if rule.example is not None:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from preflight.errors import UsageError
+from preflight.measure.catalogue import MEASURES
 from preflight.model import Finding, Measurement, PrintSize, Verdict
 from preflight.rulebook.files import read_folder, rules_folder
 from preflight.rulebook.judge import Unjudged, judge, sample, verdict
@@ -52,6 +53,26 @@ class Rulebook:
         """Findings, worst first, and the rules that could not be judged; see ``preflight.rulebook.judge.judge``."""
         return judge(self.rules, measures, size)
 
+    def fine(
+        self,
+        measures: Mapping[str, Measurement],
+        findings: Iterable[Finding],
+        unjudged: Iterable[Unjudged],
+    ) -> tuple[str, ...]:
+        """What was looked at and found well, a sentence a rule, in the order in which the rules are listed.
+
+        Left out are the rules with a finding, those that could not be judged or did not apply, and those without words
+        for it. What is measured only where something is wrong counts as looked at.
+        """
+        told = {finding.rule for finding in findings} | {gap.rule for gap in unjudged}
+        return tuple(
+            dict.fromkeys(
+                rule.words.fine
+                for rule in self.rules
+                if rule.words.fine and rule.id not in told and _looked_at(measures.get(rule.measure), rule)
+            )
+        )
+
     def rule(self, name: str) -> Rule:
         """The rule with this id.
 
@@ -92,6 +113,13 @@ class Rulebook:
         if not values:
             return None
         return max(values) if limits[0][0] is Found.BELOW else min(values)
+
+
+def _looked_at(measurement: Measurement | None, rule: Rule) -> bool:
+    """Whether the question of a rule was answered."""
+    if measurement is None:
+        return MEASURES[rule.measure].on_opening
+    return measurement.applies and measurement.why_not is None
 
 
 def load_rulebook(shop: Shop, extra: Path | None = None) -> Rulebook:

@@ -14,6 +14,9 @@ from preflight.rulebook.rule import Found, Limits, Rule, out_of_order
 from preflight.rulebook.words import slip_in
 from preflight.shopdata import RuleChange, Shop
 
+#: Words that hold no placeholders, by their setting, and what they are called.
+_WITHOUT_FIGURES = {"title": "the title", "fine": "this text"}
+
 
 def with_changes(rules: Iterable[Rule], shop: Shop) -> list[Rule]:
     """The rules as the shop wants them; those it switched off are left out.
@@ -94,9 +97,10 @@ def _words(rule: Rule, change: RuleChange, shop: Shop) -> dict[str, str]:
     words = {}
     for group, texts, prefix in (("customer", change.customer, ""), ("operator", change.operator, "operator_")):
         for name, text in texts.items():
-            slip = slip_in(text, () if name == "title" else known)
+            bare = name in _WITHOUT_FIGURES
+            slip = slip_in(text, () if bare else known)
             if slip is not None:
-                allowed = "Write the title without braces." if name == "title" else _listed(known)
+                allowed = f"Write {_WITHOUT_FIGURES[name]} without braces." if bare else _listed(known)
                 raise _slip(shop, rule.id, f"{group}.{name}", slip, allowed)
             words[prefix + name] = " ".join(text.split())
     return words

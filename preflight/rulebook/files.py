@@ -186,6 +186,8 @@ def _words(top: Section, quantity: Quantity) -> Words:
         fix=_text(customer, "fix", known),
         operator_seen=_text(operator, "seen", known),
         operator_hint=_text(operator, "hint", known),
+        as_is=_text(customer, "as_is", known) if customer.has("as_is") else "",
+        fine=_text(customer, "fine", ()) if customer.has("fine") else "",
     )
     customer.finish()
     operator.finish()

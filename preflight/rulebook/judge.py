@@ -126,6 +126,7 @@ def finding(rule: Rule, measurement: Measurement, size: PrintSize | None, passed
         seen=fill(words.seen, customer) or f"{words.title}.",
         why=fill(words.why, customer),
         fix=fill(words.fix, customer),
+        as_is=fill(words.as_is, customer),
         operator=seen,
         trust=rule.trust,
         source=rule.source,

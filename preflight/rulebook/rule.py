@@ -56,7 +56,11 @@ class Limits(NamedTuple):
 
 
 class Words(NamedTuple):
-    """What a rule says, with placeholders in braces (see ``preflight.rulebook.words``)."""
+    """What a rule says, with placeholders in braces (see ``preflight.rulebook.words``).
+
+    ``as_is``: what happens when it is printed all the same. ``fine``: what the customer reads when all is well, without
+    placeholders. Both may be empty.
+    """
 
     title: str
     seen: str
@@ -64,6 +68,8 @@ class Words(NamedTuple):
     fix: str
     operator_seen: str
     operator_hint: str
+    as_is: str = ""
+    fine: str = ""
 
 
 class Example(NamedTuple):

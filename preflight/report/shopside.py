@@ -1,0 +1,162 @@
+"""The second part of a report, for the people who print: figures, limits, ink, cost, and what is taken for granted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from preflight.measure.catalogue import MEASURES
+from preflight.model import CHANNELS, Cost, Finding, InkUse, Measurement, Report, Saving
+from preflight.report.language import Language
+from preflight.report.words import money, plain, sentence
+from preflight.rulebook.words import show
+from preflight.units import show_number
+
+#: Less than this is nothing to speak of.
+LEAST_SAVING_G = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table; the first cell of each row is its heading."""
+
+    title: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ShopSide:
+    """What the shop needs to know."""
+
+    file: tuple[tuple[str, str], ...]  #: label and text
+    tables: tuple[Table, ...]
+    production: tuple[tuple[str, str], ...]
+    unmeasured: tuple[str, ...]
+    assumptions: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def shop_side(report: Report, language: Language) -> ShopSide:
+    """The part for the shop."""
+    currency = "" if report.cost is None else report.cost.currency
+    tables = [_findings(report.findings, currency, language)] if report.findings else []
+    tables.append(_measures(report, language))
+    if report.ink is not None:
+        tables.append(_ink(report.ink, language))
+    if report.cost is not None:
+        tables.append(_cost(report.cost, report.ticket.copies, language))
+    missing = (each for each in report.measures.values() if each.why_not is not None and each.applies)
+    return ShopSide(
+        file=tuple(_file(report, language)),
+        tables=tuple(tables),
+        production=tuple(_production(report, language)),
+        unmeasured=tuple(f"{_what(each)}: {sentence(each.why_not or '')}" for each in missing),
+        assumptions=tuple(sentence(each) for each in report.assumptions),
+        cautions=tuple(cautions(language)),
+    )
+
+
+def cautions(language: Language) -> Iterator[str]:
+    """What a file checker cannot see and every shop must mind."""
+    yield language.say("This report judges the file. It says nothing about how to set a press.")
+    yield language.say("Press plates and fresh film burn at a touch.")
+    yield language.say("Lead the fumes of curing outdoors. Wear a dust mask for powder, and keep sparks away from it.")
+    yield language.say("Powder that gets too hot gives off poisonous gases. Follow the safety data sheets.")
+    yield language.say("Rules for fire, air and waste are local. Ask your authority and licensed trades.")
+
+
+def _file(report: Report, language: Language) -> Iterator[tuple[str, str]]:
+    if report.format is not None:
+        yield language.say("Format"), plain(report.format)
+    size = report.print_size
+    if size is not None:
+        yield language.say("Pixels"), "{} × {}".format(*size.canvas)
+        if size.ppi is not None:
+            yield language.say("At print size"), f"{show_number(size.ppi, 4)} ppi"
+    if report.sha256 is not None:
+        yield "SHA-256", report.sha256
+
+
+def _findings(findings: tuple[Finding, ...], currency: str, language: Language) -> Table:
+    head = ("No.", "Rule", "Measured", "Where the limit comes from", "Mending saves")
+    rows = (
+        (
+            str(number),
+            finding.rule,
+            _capital(sentence(finding.operator)),
+            f"{sentence(finding.source)} ({finding.trust})",
+            _saving(finding.saves, currency),
+        )
+        for number, finding in enumerate(findings, 1)
+    )
+    return Table(language.say("Findings"), tuple(language.say(name) for name in head), tuple(rows))
+
+
+def _saving(saving: Saving | None, currency: str) -> str:
+    if saving is None or abs(saving.ink_g) < LEAST_SAVING_G:
+        return "–"
+    amount = f"{show_number(saving.ink_g)} g"
+    return f"{amount}, {money(saving.money, currency)}" if currency else amount
+
+
+def _measures(report: Report, language: Language) -> Table:
+    head = (language.say("What was measured"), language.say("Value"))
+    taken = (each for each in report.measures.values() if each.why_not is None)
+    rows = tuple((_capital(_what(each)), _value(each, language)) for each in sorted(taken, key=lambda one: one.id))
+    return Table(language.say("Measurements"), head, rows)
+
+
+def _what(measure: Measurement) -> str:
+    return MEASURES[measure.id].what if measure.id in MEASURES else measure.id
+
+
+def _value(measure: Measurement, language: Language) -> str:
+    if measure.value is None:
+        return language.say("none")
+    return show(measure.value, measure.unit)
+
+
+def _ink(use: InkUse, language: Language) -> Table:
+    decimals = 3 if use.grams < 1 else 2 if use.grams < 10 else 1
+    head = ("Ink, for one copy", "Area at 100 %", "Weight")
+    rows = [
+        (language.say(name), f"{show_number(each.solid_mm2 / 100)} cm²", f"{each.grams:.{decimals}f} g")
+        for name in CHANNELS
+        if (each := use.channels.get(name)) is not None
+    ]
+    rows.append((language.say("all"), "", f"{use.grams:.{decimals}f} g"))
+    rows.append((language.say("highest total of the four colours"), show(use.total_percent_max, "%"), ""))
+    rows.append((language.say("their mean"), show(use.total_percent_mean, "%"), ""))
+    title = language.say("Ink, separated through {profile}", profile=plain(use.separation))
+    return Table(title, tuple(language.say(name) for name in head), tuple(rows))
+
+
+def _cost(cost: Cost, copies: int, language: Language) -> Table:
+    head = (language.say("Cost"), plain(cost.currency))
+    rows = [(language.say(part), f"{amount:.2f}") for part, amount in cost.parts.items()]
+    low, high = cost.interval
+    rows.append((language.many("in all, for {count} copy", "in all, for {count} copies", copies), f"{cost.total:.2f}"))
+    rows.append((language.say("from … to"), f"{low:.2f} – {high:.2f}"))
+    if copies > 1:
+        rows.append((language.say("each"), f"{cost.per_copy:.2f}"))
+    return Table(language.say("Cost of the order"), head, tuple(rows))
+
+
+def _production(report: Report, language: Language) -> Iterator[tuple[str, str]]:
+    cost = report.cost
+    if cost is None:
+        return
+    film = f"{cost.film_mm / 1000:.2f} m"
+    if cost.across > 1:
+        film += ", " + language.many("{count} beside each other", "{count} beside each other", cost.across)
+    if cost.turned:
+        film += ", " + language.say("turned by a quarter")
+    yield language.say("Film"), film
+    minutes = language.say("{minutes} minutes", minutes=show_number(cost.minutes, 2))
+    mode = "" if report.ticket.mode is None else f" ({plain(report.ticket.mode)})"
+    yield language.say("Time on the printer"), f"{minutes}{mode}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
