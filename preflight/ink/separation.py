@@ -16,6 +16,7 @@ from preflight.intake.colour import (
     EXACT,
     Convert,
     ProfileError,
+    built_in,
     open_profile,
     reference_profile,
     transform,
@@ -33,6 +34,7 @@ _INTENTS = {
     "saturation": ImageCms.Intent.SATURATION,
     "absolute": ImageCms.Intent.ABSOLUTE_COLORIMETRIC,
 }
+_RELATIVE = ImageCms.Intent.RELATIVE_COLORIMETRIC
 _LARGEST_PROFILE = 64 * 2**20
 
 
@@ -126,18 +128,16 @@ class ProfileSeparation:
     @cached_property
     def _inks_transform(self) -> Convert:
         flags = EXACT | (BLACK_POINT if self._settings.black_point else ImageCms.Flags.NONE)
-        srgb = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
-        return transform(srgb, open_profile(self._icc), "RGB", "CMYK", _INTENTS[self._settings.intent], flags)
+        intent = _INTENTS[self._settings.intent]
+        return transform(built_in("sRGB"), open_profile(self._icc), "RGB", "CMYK", intent, flags)
 
     @cached_property
     def _lab_transform(self) -> Convert:
-        lab = ImageCms.ImageCmsProfile(ImageCms.createProfile("LAB"))
-        return transform(open_profile(self._icc), lab, "CMYK", "LAB", ImageCms.Intent.RELATIVE_COLORIMETRIC, EXACT)
+        return transform(open_profile(self._icc), built_in("LAB"), "CMYK", "LAB", _RELATIVE, EXACT)
 
     @cached_property
     def _preview_transform(self) -> Convert:
-        srgb = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
-        return transform(open_profile(self._icc), srgb, "CMYK", "RGB", ImageCms.Intent.RELATIVE_COLORIMETRIC, EXACT)
+        return transform(open_profile(self._icc), built_in("sRGB"), "CMYK", "RGB", _RELATIVE, EXACT)
 
 
 def _check(opened: ImageCms.ImageCmsProfile) -> str:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import cv2
 import numpy as np
 
-from preflight.measure.kernels import FIVE, dilate, distinct, square, u8
+from preflight.measure.kernels import FIVE, dilate, distinct, median, square, u8
 from preflight.measure.sheet import CELL, FAINT, Sheet
 from preflight.model import Artwork, Bytes, DocumentFacts, Measurement, PixelFacts, Spot, Strip
 
@@ -36,8 +37,7 @@ _FULL = 250
 _WHITE = 232
 
 
-@dataclass(frozen=True, slots=True)
-class Background:
+class Background(NamedTuple):
     """A box of one colour, in cells, and which of its cells are that background (uint8 0/1)."""
 
     x: int
@@ -56,7 +56,7 @@ def find(sheet: Sheet) -> list[Background]:
     if sheet.alpha is None:
         candidates = [(0, 0, sheet.alpha4.shape[1], sheet.alpha4.shape[0])]
     else:
-        stats = sheet.components.stats
+        stats = sheet.areas
         large = (stats[1:, 2] >= _LEAST_CELLS) & (stats[1:, 3] >= _LEAST_CELLS)
         solid = stats[1:, 4] >= 0.95 * stats[1:, 2] * stats[1:, 3]
         rows = stats[1:][large & solid]
@@ -77,7 +77,7 @@ def _examine(sheet: Sheet, x: int, y: int, width: int, height: int) -> Backgroun
     ring = np.concatenate(
         [part.reshape(-1, 3) for part in (colour[:_RING], colour[-_RING:], colour[:, :_RING], colour[:, -_RING:])]
     )
-    middle = np.median(ring, axis=0)
+    middle = median(ring)
     if (np.abs(ring - middle).max(axis=1) <= _TOLERANCE).mean() < _UNIFORM:
         return None
     same = (np.abs(colour - middle).max(axis=2) <= _TOLERANCE).astype(np.uint8)
@@ -110,7 +110,7 @@ def _is_frame(cells: Bytes) -> bool:
     even = 0
     for side in (cells, cells[::-1], cells.T, cells.T[::-1]):
         depth = np.where(side.all(axis=0), len(side), np.argmin(side, axis=0))
-        usual = float(np.median(depth))
+        usual = float(median(depth))
         even += usual < _FRAME_WIDTH * len(side) and float((np.abs(depth - usual) <= 1.5).mean()) >= _FRAME_EVEN
     return even >= 3
 

@@ -13,6 +13,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from preflight.measure.kernels import median
 from preflight.measure.tiles import Tile, neutral
 from preflight.model import Bytes, Measurement, Spot
 
@@ -30,7 +31,7 @@ def measure(tiles: Sequence[Tile]) -> Measurement:
     needed = min(_AGREE, max(1, len(tiles) // 2))
     if len(hits) < needed:
         return Measurement("checkerboard-cell", None, "px")
-    middle = float(np.median([size for _, size in hits]))
+    middle = float(median([size for _, size in hits]))
     agreeing = [(tile, size) for tile, size in hits if abs(size - middle) <= max(1.0, 0.06 * middle)]
     if len(agreeing) < needed or len(agreeing) < 0.6 * len(hits):
         return Measurement("checkerboard-cell", None, "px")

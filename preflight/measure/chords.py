@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from typing import TypeAlias
 
+import cv2
 import numpy as np
 import numpy.typing as npt
+from numpy.lib.stride_tricks import as_strided
 
 from preflight.model import Bytes
 
@@ -39,6 +41,8 @@ def widths(plane: Bytes, rows: Indices, columns: Indices, cap: int) -> Floats32:
     float32, shape (n,)
         Width; infinite where the stroke is wider than can be followed in both directions.
     """
+    if not len(rows):
+        return np.empty(0, np.float32)
     stride = plane.shape[1]
     flat = plane.ravel()
     start = rows * stride + columns
@@ -60,16 +64,22 @@ def _chord(flat: Bytes, start: Indices, step: int, cap: int) -> tuple[Floats32, 
 
 def _half_chord(flat: Bytes, start: Indices, step: int, cap: int) -> tuple[Floats32, npt.NDArray[np.bool_]]:
     """Coverage from the pixel after ``start`` to the stroke's rim, 255 = one px, and whether no rim was reached."""
-    reach = step * np.arange(1, cap + TAIL + 1, dtype=np.intp)
-    values = flat[start[:, None] + reach]
+    count = cap + TAIL
+    room = count * abs(step)
+    # The windows of all pixels as rows of one array, without copying; those that are asked for are taken out of it.
+    if step > 0:
+        windows, first = as_strided(flat[step:], (flat.size - room, count), (1, step)), start
+    else:
+        windows, first = as_strided(flat[room + step :], (flat.size - room, count), (1, step)), start - room
+    values: Bytes = windows[first]
     solid = values >= HALF
     solid[:, cap:] = False
     run = np.argmin(solid, axis=1)  # first pixel below half; the window's last columns are always below
     open_end = run == cap
-    inside = np.arange(cap + TAIL) < run[:, None]
-    total = np.where(inside, values, 0).sum(axis=1, dtype=np.int32)
+    inside = values * np.tri(cap + 1, count, -1, dtype=np.uint8)[run]
+    total = np.asarray(cv2.reduce(inside, 1, cv2.REDUCE_SUM, dtype=cv2.CV_32S), np.int32).ravel()
     each = np.arange(len(start))
-    first = values[each, run].astype(np.int32)
+    rim = values[each, run].astype(np.int32)
     second = values[each, np.minimum(run + 1, cap + TAIL - 1)].astype(np.int32)
-    tail = first + np.where(second < first, second, 0)
+    tail = rim + np.where(second < rim, second, 0)
     return (total + np.where(open_end, 0, tail)).astype(np.float32), open_end

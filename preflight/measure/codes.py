@@ -8,13 +8,14 @@ it as it lies on the garment, not inverted: few readers take a light code on dar
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 
 from preflight.measure.kernels import both, solid, u8
+from preflight.measure.labels import boxes, connected
 from preflight.measure.places import Scale
 from preflight.measure.sheet import CELL, Cells, Sheet
 from preflight.model import Bytes, Measurement, PixelFacts, Spot, Strip
@@ -34,8 +35,7 @@ _ANY_CLOTH = {"white cloth": (255, 255, 255), "black cloth": (0, 0, 0)}
 _LINEAR_MODULES = {"EAN-13": 95, "UPC-A": 95, "EAN-8": 67, "UPC-E": 51}
 
 
-@dataclass(frozen=True, slots=True)
-class Region:
+class Region(NamedTuple):
     """A piece that may hold a code: luma and opacity, uint8 (h, w), from (x, y) px, at 1/``step`` of the scale."""
 
     x: int
@@ -45,8 +45,7 @@ class Region:
     step: int = 1
 
 
-@dataclass(frozen=True, slots=True)
-class Code:
+class Code(NamedTuple):
     """A code found in a region, in the artwork's px."""
 
     text: str
@@ -93,7 +92,7 @@ class CodePieces:
             x0, x1 = first * _BLOCK, min(strip.rgba.shape[1], (last + 1) * _BLOCK)
             if self._kept > _BUDGET:
                 return
-            piece = cv2.cvtColor(np.ascontiguousarray(strip.rgba[:, x0:x1]), cv2.COLOR_RGBA2GRAY)
+            piece = cv2.cvtColor(strip.rgba[:, x0:x1], cv2.COLOR_RGBA2GRAY)
             self._pieces.append((strip.y, x0, np.asarray(piece, np.uint8)))
             self._kept += piece.size
 
@@ -107,8 +106,8 @@ class CodePieces:
         grid = np.zeros((rows, self._columns), np.uint8)
         for first, wanted in self._marks:
             grid[first : first + len(wanted)] = wanted[: rows - first]
-        count, _, stats, _ = cv2.connectedComponentsWithStats(grid, connectivity=8)
-        order = np.argsort(-stats[1:count, cv2.CC_STAT_AREA]) + 1
+        stats = boxes(grid, connected(grid))
+        order = np.argsort(-stats[1:, cv2.CC_STAT_AREA]) + 1
         found, spent = [], 0
         for index in order.tolist():
             x, y, width, height = (int(stats[index, column]) * _BLOCK for column in range(4))
@@ -133,7 +132,7 @@ def busy_blocks(cells: Cells) -> npt.NDArray[np.bool_]:
     """Which 64-px blocks of a strip flip between dark and light like a code, bool (rows, columns)."""
     rows, columns = (-(-side * CELL // _BLOCK) for side in cells.alpha.shape)
     busy = np.zeros((rows, columns), bool)
-    green = np.ascontiguousarray(cells.sample[..., 1])
+    green = u8(cv2.extractChannel(cells.sample, 1))
     for step in _STEPS:
         # Coarse modules flip seldom between neighbours; samples further apart see them.
         coarse = _busy(np.ascontiguousarray(green[::step, ::step]), np.ascontiguousarray(cells.alpha[::step, ::step]))
@@ -190,10 +189,10 @@ def measure(
     regions: Sequence[Region], scale: Scale | None, garments: Mapping[str, tuple[int, int, int]]
 ) -> Measurement:
     """Module of the smallest code in mm, 0 when one does not scan; None when there is no code."""
-    from preflight.measure.codereader import find_codes, reads_on
-
     if not regions:
         return Measurement("code-module", None, "mm")
+    from preflight.measure.codereader import find_codes, reads_on  # the decoders take 4 ms to load
+
     spots: list[tuple[Spot, Code, str]] = []
     for region in regions:
         for code in find_codes(region):

@@ -13,6 +13,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from preflight.measure.bins import areas, sort_colours
 from preflight.measure.kernels import dilate, square
 from preflight.measure.places import Scale, spots_of_mask
 from preflight.measure.sheet import CELL, Sheet
@@ -37,7 +38,7 @@ _OUTLINE_MM = 2.0
 Convert = Callable[[Bytes], Bytes]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Colours:
     """Colours of a sheet.
 
@@ -76,9 +77,9 @@ def table(sheet: Sheet, to_srgb: Convert, separation: Separation) -> Colours:
     weight = visible_weight(sheet, stride)
     own_inks = sheet.inks4 is not None
     if sheet.inks4 is not None:
-        index, means = _bin(sheet.inks4[::stride, ::stride], _INK_BITS, weight)
+        index, means = sort_colours(sheet.inks4[::stride, ::stride], 4, _INK_BITS, weight)
     else:
-        index, means = _bin(sheet.sample4[::stride, ::stride, :3], _RGB_BITS, weight)
+        index, means = sort_colours(sheet.sample4[::stride, ::stride], 3, _RGB_BITS, weight)
     srgb = to_srgb(np.rint(means).astype(np.uint8))
     inks = (means / 255.0).astype(np.float32) if own_inks else separation.inks(srgb).copy()
     inks[0] = 0.0
@@ -98,58 +99,6 @@ def visible_weight(sheet: Sheet, stride: int) -> npt.NDArray[np.float32]:
         # How much of the art the samples hit is chance, on small art by some percent; its whole area is known.
         weight *= np.float32(cv2.sumElems(sheet.alpha)[0] / 255.0 / sampled)
     return weight
-
-
-def areas(index: npt.NDArray[np.int32], weight: npt.NDArray[np.float32], rows: int) -> npt.NDArray[np.float64]:
-    """Visible px of each row of a table, float64 (n,)."""
-    area = np.bincount(index.ravel(), weights=weight.ravel(), minlength=rows).astype(np.float64, copy=False)
-    area[0] = 0.0
-    return area
-
-
-def _bin(
-    colours: Bytes, bits: int, weight: npt.NDArray[np.float32]
-) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.float64]]:
-    """Row of each cell and the mean colour of each row; row 0 is for cells where nothing is visible."""
-    channels = colours.shape[2]
-    code = np.zeros(colours.shape[:2], np.int32)
-    for channel in range(channels):
-        code <<= bits
-        code |= colours[..., channel] >> (8 - bits)
-    code += 1
-    code *= weight > 0
-    size = (1 << (bits * channels)) + 1
-    counts = np.bincount(code.ravel(), minlength=size)
-    counts[0] = 1
-    used = np.flatnonzero(counts)
-    if used[0]:
-        used = np.concatenate(([0], used))
-    row = np.zeros(size, np.int32)
-    row[used] = np.arange(len(used), dtype=np.int32)
-    index = row[code]
-    return index, _means(colours, index, used - 1, bits)
-
-
-def _means(
-    colours: Bytes, index: npt.NDArray[np.int32], codes: npt.NDArray[np.intp], bits: int
-) -> npt.NDArray[np.float64]:
-    """Mean colour of each row, float64 (n, channels), from a fifth of the cells or fewer.
-
-    A row that has none of these takes the middle of its bin.
-    """
-    channels = colours.shape[2]
-    # A step that does not divide the rows walks through all columns; an even grid sees a ramp's bins from one side.
-    step = next((step for step in (5, 7, 9, 11, 13) if index.shape[1] % step), 1)
-    some, seen = index.reshape(-1)[::step], colours.reshape(-1, channels)[::step]
-    counts = np.bincount(some, minlength=len(codes))
-    means = np.zeros((len(codes), channels))
-    for channel in range(channels):
-        shift = bits * (channels - 1 - channel)
-        level = (np.maximum(codes, 0) >> shift) & ((1 << bits) - 1)
-        middle = (level << (8 - bits)) + (1 << (8 - bits)) / 2 - 0.5
-        sums = np.bincount(some, weights=seen[:, channel], minlength=len(codes))
-        means[:, channel] = np.where(counts > 0, sums / np.maximum(counts, 1), middle)
-    return means
 
 
 def coverage(

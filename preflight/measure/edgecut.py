@@ -8,7 +8,7 @@ then less; an upright side does not lean; the foot of a slanting stroke leans to
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -104,8 +104,7 @@ def _runs(flags: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
     return [(int(a), int(b)) for a, b in zip(steps[::2], steps[1::2], strict=True)]
 
 
-@dataclass(frozen=True, slots=True)
-class _Side:
+class _Side(NamedTuple):
     """How a side of a run leans outward, px: over the first rows in two halves, and over the whole depth in two."""
 
     near: tuple[int, int]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -34,8 +34,7 @@ IDS = {
 _SEARCH_MM = 0.55
 
 
-@dataclass(frozen=True, slots=True)
-class Edges:
+class Edges(NamedTuple):
     """The answers, and what other measures need from the walk."""
 
     measurements: dict[str, Measurement]

@@ -88,12 +88,12 @@ def _against(rows: npt.NDArray[np.float32], ground: str) -> tuple[float, npt.NDA
 
 def _edge_pixels(alpha: Bytes, mixed: npt.NDArray[np.bool_]) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
     """Up to ``_PER_STRIP`` half-transparent pixels, spread evenly over the mixed cells."""
-    cy, cx = np.nonzero(mixed)
+    cells = np.flatnonzero(mixed)
     # On small art every pixel of a cell is asked, on large art one of each or of each n-th; a different one each
     # time, so that no direction of edge is preferred.
-    each = max(1, min(16, 2 * _PER_STRIP // max(1, len(cy))))
-    step = max(1, len(cy) // (2 * _PER_STRIP))
-    cy, cx = np.repeat(cy[::step], each), np.repeat(cx[::step], each)
+    each = max(1, min(16, 2 * _PER_STRIP // max(1, len(cells))))
+    step = max(1, len(cells) // (2 * _PER_STRIP))
+    cy, cx = np.divmod(np.repeat(cells[::step], each), mixed.shape[1])
     phase = np.arange(len(cy)) * 7 % 16
     ys = np.minimum(cy * CELL + phase // CELL, alpha.shape[0] - 1)
     xs = np.minimum(cx * CELL + phase % CELL, alpha.shape[1] - 1)
@@ -127,18 +127,15 @@ def _inside(
     inward_x: npt.NDArray[np.float32],
 ) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
     """Opaque pixel a little inside each edge pixel; −1 where none is near."""
-    found_y = np.full(len(ys), -1, np.intp)
     out_y = np.rint(ys - _OUTWARD * inward_y).astype(np.intp)
     out_x = np.rint(xs - _OUTWARD * inward_x).astype(np.intp)
-    on_film = alpha[out_y, out_x] <= _EMPTY
-    found_x = np.full(len(ys), -1, np.intp)
-    for step in _STEPS:
-        near_y = np.rint(ys + step * inward_y).astype(np.intp)
-        near_x = np.rint(xs + step * inward_x).astype(np.intp)
-        far_y = np.rint(ys + (step + _BEYOND) * inward_y).astype(np.intp)
-        far_x = np.rint(xs + (step + _BEYOND) * inward_x).astype(np.intp)
-        hit = on_film & (found_y < 0) & (alpha[near_y, near_x] >= 250) & (alpha[far_y, far_x] >= 250)
-        found_y[hit], found_x[hit] = far_y[hit], far_x[hit]
+    steps = np.array(_STEPS, np.float32)[:, None]
+    near_y, near_x = np.rint(ys + steps * inward_y).astype(np.intp), np.rint(xs + steps * inward_x).astype(np.intp)
+    steps = steps + np.float32(_BEYOND)
+    far_y, far_x = np.rint(ys + steps * inward_y).astype(np.intp), np.rint(xs + steps * inward_x).astype(np.intp)
+    hit = (alpha[near_y, near_x] >= 250) & (alpha[far_y, far_x] >= 250) & (alpha[out_y, out_x] <= _EMPTY)
+    first = (hit.argmax(axis=0), np.arange(len(ys)))
+    found_y, found_x = (np.where(hit[first], far[first], -1) for far in (far_y, far_x))
     return found_y, found_x
 
 

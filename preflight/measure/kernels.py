@@ -26,6 +26,13 @@ def distinct(labels: npt.NDArray[Any]) -> npt.NDArray[np.intp]:
     return np.flatnonzero(np.bincount(labels.ravel()))
 
 
+def median(values: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    """The middle of values along the first axis: what ``np.median`` gives without its 10 ms of imports."""
+    ordered = np.sort(np.asarray(values, np.float64), axis=0)
+    middle: npt.NDArray[np.float64] = (ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2
+    return middle
+
+
 def dilate(array: Bytes, kernel: Bytes) -> Bytes:
     """Largest value under the kernel."""
     return u8(cv2.dilate(array, kernel))

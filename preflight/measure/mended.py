@@ -10,12 +10,13 @@ import numpy as np
 
 from preflight.measure import colours as colour_tables
 from preflight.measure.background import reached_from_rim
+from preflight.measure.bins import areas
 from preflight.measure.choke import white_pixels
 from preflight.measure.colours import Colours
 from preflight.measure.edges import Edges
 from preflight.measure.opacity import residue_cells
 from preflight.measure.places import Scale
-from preflight.measure.sheet import CELL, Sheet
+from preflight.measure.sheet import CELL, Sheet, shrink
 from preflight.model import Bytes, Coverage, Measurement
 from preflight.shop import Shop
 
@@ -31,25 +32,26 @@ def changed(sheet: Sheet, cells: Bytes, value: int | None) -> Iterator[Sheet]:
     """
     plane = np.full((sheet.height, sheet.width), 255, np.uint8) if sheet.alpha is None else sheet.alpha
     alpha4, opacity = sheet.alpha4.copy(), sheet.sample4[..., 3].copy()
-    kept: list[tuple[Bytes, Bytes]] = []
-    for y, x in zip(*np.nonzero(cells), strict=True):
-        part = plane[y * CELL : (y + 1) * CELL, x * CELL : (x + 1) * CELL]
-        kept.append((part, part.copy()))
-        part[...] = np.where(part > 127, 255, 0) if value is None else value
-        alpha4[y, x] = round(float(part.mean()))
+    kept: list[tuple[int, Bytes]] = []
+    for row in np.flatnonzero(cells.any(axis=1)).tolist():
+        rows = plane[row * CELL : (row + 1) * CELL]
+        kept.append((row, rows.copy()))
+        mask = np.repeat(cells[row] > 0, CELL)[: sheet.width]
+        rows[:, mask] = np.where(rows[:, mask] > 127, 255, 0) if value is None else value
+        alpha4[row] = np.where(cells[row] > 0, shrink(rows)[0], alpha4[row])
     hard = np.where(opacity > 127, 255, 0) if value is None else value
     sheet.sample4[..., 3] = np.where(cells > 0, hard, opacity)
     try:
         yield replace(sheet, alpha=plane, alpha4=alpha4)
     finally:
-        for part, before in kept:
-            part[...] = before
+        for row, before in kept:
+            plane[row * CELL : (row + 1) * CELL] = before
         sheet.sample4[..., 3] = opacity
 
 
 def coverage_of(sheet: Sheet, colours: Colours, shop: Shop, scale: Scale) -> Coverage:
     """Ink of a changed sheet whose colours are those of ``colours``."""
-    area = colour_tables.areas(colours.index, colour_tables.visible_weight(sheet, colours.stride), len(colours.srgb))
+    area = areas(colours.index, colour_tables.visible_weight(sheet, colours.stride), len(colours.srgb))
     white = white_pixels(sheet, scale.px(shop.choke_mm))
     return colour_tables.coverage(colours, sheet, area, white, 0.0, scale)
 

@@ -20,6 +20,7 @@ from preflight.measure.kernels import (
     dilate,
     distinct,
     erode,
+    median,
     spread,
     square,
     u8,
@@ -105,10 +106,16 @@ class Opacity:
 
     def _slow_cells(self, scale: Scale) -> Bytes:
         """Cells of a fade so slow that each place looks level: flat, but of no one opacity. uint8 0/1 (h4, w4)."""
-        slow = ((self._flat4 > 0) & ~self._peaks(scale)[self._flat4]).astype(np.uint8)
-        if scale.mm2(float(slow.sum()) * CELL * CELL) < _LEAST_SLOW_MM2:
+        levels = ~self._peaks(scale)
+        levels[0] = False
+        slow = self._flat_at(levels)
+        if scale.mm2(float(cv2.countNonZero(slow)) * CELL * CELL) < _LEAST_SLOW_MM2:
             return np.zeros_like(slow)
         return slow
+
+    def _flat_at(self, levels: npt.NDArray[np.bool_]) -> Bytes:
+        """Cells of a flat opacity among some of the 256, uint8 0/1 (h4, w4)."""
+        return u8(cv2.LUT(self._flat4, levels.astype(np.uint8)))
 
     def _peaks(self, scale: Scale) -> npt.NDArray[np.bool_]:
         return _peaks(self._levels, least=_LEAST_FLAT_MM2 / scale.mm2(1))
@@ -138,7 +145,7 @@ class Opacity:
 
     def _translucent(self, scale: Scale) -> Measurement:
         peaks = self._peaks(scale)
-        mask = np.isin(self._flat4, np.flatnonzero(peaks)).astype(np.uint8)
+        mask = self._flat_at(peaks)
         if not mask.any():
             return Measurement("translucent-area", None, "mm2")
 
@@ -209,8 +216,8 @@ def _peaks(levels: npt.NDArray[np.int64], least: float) -> npt.NDArray[np.bool_]
     """
     counts = levels.astype(np.float64)
     # Levels beyond those of partial opacity were not counted; a tail that goes on there must not look like a peak.
-    counts[FAINT + 1 - _AROUND : FAINT + 1] = np.median(counts[FAINT + 1 : FAINT + 1 + _AROUND])
-    counts[OPAQUE : OPAQUE + _AROUND] = np.median(counts[OPAQUE - _AROUND : OPAQUE])
+    counts[FAINT + 1 - _AROUND : FAINT + 1] = median(counts[FAINT + 1 : FAINT + 1 + _AROUND])
+    counts[OPAQUE : OPAQUE + _AROUND] = median(counts[OPAQUE - _AROUND : OPAQUE])
     window = np.convolve(counts, np.ones(2 * _PLATEAU + 1), "same")
     ring = np.convolve(counts, np.ones(2 * _AROUND + 1), "same") - window
     top = (window >= least) & (window >= 2.0 * ring)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 
+from preflight.measure.labels import boxes, connected
 from preflight.measure.sheet import CELL
 from preflight.model import MOST_PLACES, Bytes, Spot
 
@@ -16,8 +17,7 @@ from preflight.model import MOST_PLACES, Bytes, Spot
 _MOST_COMPONENTS = 5_000
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(NamedTuple):
     """The print scale."""
 
     ppi: float
@@ -52,7 +52,8 @@ def spots_of_mask(
     least
         Areas of a smaller value are left out.
     """
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=8)
+    labels = connected(mask)
+    stats = boxes(mask, labels)
     order = np.argsort(-stats[1:, cv2.CC_STAT_AREA], kind="stable")[:_MOST_COMPONENTS] + 1
     spots = []
     for index in order.tolist():
@@ -62,4 +63,4 @@ def spots_of_mask(
         if found >= least:
             spots.append(Spot(x * cell, y * cell, width * cell, height * cell, found))
     spots.sort(key=lambda spot: -(spot.value or 0.0))
-    return tuple(spots[:MOST_PLACES]), len(spots) + max(0, count - 1 - _MOST_COMPONENTS)
+    return tuple(spots[:MOST_PLACES]), len(spots) + max(0, len(stats) - 1 - _MOST_COMPONENTS)

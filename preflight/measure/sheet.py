@@ -10,19 +10,22 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Protocol
+from typing import Any, NamedTuple, Protocol
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 
 from preflight.measure.kernels import u8
+from preflight.measure.labels import Ints, boxes, connected
 from preflight.model import Artwork, Box, Bytes, PixelFacts, Strip
 
 cv2.setNumThreads(1)  # files run in parallel; threads inside one file did not pay
 
 #: Side of a map cell in pixels.
 CELL = 4
+#: Positions of a pixel in a cell.
+_OFFSETS = CELL * CELL
 #: Opacity up to 5 % is "nearly invisible", above 95 % opaque (trade.md, common practice).
 FAINT = 12
 OPAQUE = 243
@@ -36,8 +39,7 @@ class Observer(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True)
-class Cells:
+class Cells(NamedTuple):
     """One strip at a quarter of the scale.
 
     ``alpha``: uint8 (rows, columns), area-averaged. ``sample``: uint8 (rows, columns, 4), one real pixel per cell.
@@ -48,18 +50,7 @@ class Cells:
     sample: Bytes
 
 
-@dataclass(frozen=True, slots=True)
-class Components:
-    """Connected visible areas of the quarter-scale alpha.
-
-    ``labels``: int32 (h4, w4). ``stats``: OpenCV's table of their boxes, int32 (n, 5); row 0 is the film.
-    """
-
-    labels: npt.NDArray[np.int32]
-    stats: npt.NDArray[np.int32]
-
-
-@dataclass
+@dataclass(eq=False)
 class Sheet:
     """An artwork after the pass.
 
@@ -78,12 +69,14 @@ class Sheet:
     inks4: Bytes | None
     ink_sums: npt.NDArray[np.float64] | None
 
+    def visible(self) -> Bytes:
+        """Cells of more than 5 % opacity, uint8 0/1 (h4, w4)."""
+        return (self.alpha4 > FAINT).astype(np.uint8)
+
     @cached_property
-    def components(self) -> Components:
-        """The connected areas of more than 5 % opacity, found once for all who ask."""
-        visible = (self.alpha4 > FAINT).astype(np.uint8)
-        _, labels, stats, _ = cv2.connectedComponentsWithStats(visible, connectivity=8)
-        return Components(np.asarray(labels, np.int32), np.asarray(stats, np.int32))
+    def areas(self) -> Ints:
+        """Boxes of the connected areas of ``visible``, as ``kernels.boxes`` has them; found once for all who ask."""
+        return boxes(self.visible(), connected(self.visible()))
 
     @property
     def box(self) -> Box | None:
@@ -91,6 +84,15 @@ class Sheet:
         if self.alpha is None:
             return Box(0, 0, self.width, self.height)
         return visible_box(self.alpha, self.alpha4)
+
+    def opacity(self) -> float:
+        """Opacity of the quarter-scale map added up, in px at 100 %."""
+        bottom, right = self.height - CELL * (len(self.alpha4) - 1), self.width - CELL * (self.alpha4.shape[1] - 1)
+        total = 0.0
+        for rows, high in ((self.alpha4[:-1], CELL), (self.alpha4[-1:], bottom)):
+            for cells, wide in ((rows[:, :-1], CELL), (rows[:, -1:], right)):
+                total += cv2.sumElems(cells)[0] / 255.0 * high * wide if cells.size else 0.0
+        return total
 
     def cell_pixels(self) -> npt.NDArray[np.float32]:
         """How many real pixels each cell stands for, float32 (h4, w4): 16, fewer at the right and lower rim."""
@@ -145,7 +147,7 @@ def gather(artwork: Artwork, observers: Iterable[Observer] = ()) -> Sheet:
     facts = artwork.facts
     width, height = facts.width, facts.height
     h4, w4 = -(-height // CELL), -(-width // CELL)
-    plane = np.zeros((height, width), np.uint8) if facts.has_alpha else None
+    plane = np.empty((height, width), np.uint8) if facts.has_alpha else None
     alpha4 = np.full((h4, w4), 255, np.uint8)
     sample4 = np.empty((h4, w4, 4), np.uint8)
     inks4: Bytes | None = None
@@ -157,10 +159,9 @@ def gather(artwork: Artwork, observers: Iterable[Observer] = ()) -> Sheet:
         sample4[rows] = point_sample(strip.rgba, rows.start)
         if plane is not None:
             alpha = u8(cv2.extractChannel(strip.rgba, 3))
+            plane[strip.y : strip.y + len(alpha)] = alpha
             alpha4[rows] = shrink(alpha)
             opaque = opaque and int(alpha.min()) == 255
-            if alpha4[rows].any() or alpha.any():
-                plane[strip.y : strip.y + len(alpha)] = alpha
         if strip.inks is not None:
             inks4 = np.empty((h4, w4, 4), np.uint8) if inks4 is None else inks4
             inks4[rows] = point_sample(strip.inks, rows.start)
@@ -202,11 +203,18 @@ def point_sample(pixels: Bytes, first_row: int = 0) -> Bytes:
     words = np.ascontiguousarray(pixels).view(np.uint32)[..., 0] if wide else pixels
     h4, w4 = -(-height // CELL), -(-width // CELL)
     out = np.empty((h4, w4), words.dtype)
-    for row in range(h4):
-        phase = ((row + first_row) * 7) % 16
-        dy, dx = divmod(phase, CELL)
-        line = words[min(CELL * row + dy, height - 1)]
-        taken = line[dx::CELL]
-        out[row, : len(taken)] = taken
-        out[row, len(taken) :] = line[-1]
+    for row in range(min(_OFFSETS, h4)):
+        dy, dx = divmod((row + first_row) * 7 % _OFFSETS, CELL)
+        _sample_rows(words[CELL * row + dy :: _OFFSETS * CELL], dx, out[row::_OFFSETS])
+    if height % CELL:  # the last cells are lower: their pixel is in the last row at the latest
+        dy, dx = divmod((h4 - 1 + first_row) * 7 % _OFFSETS, CELL)
+        last = min(CELL * (h4 - 1) + dy, height - 1)
+        _sample_rows(words[last : last + 1], dx, out[-1:])
     return out.view(np.uint8).reshape(h4, w4, 4) if wide else out.view(np.uint8)
+
+
+def _sample_rows(lines: npt.NDArray[Any], dx: int, out: npt.NDArray[Any]) -> None:
+    """Pixel ``dx`` of each cell along some lines into as many rows of ``out``; at the right rim the last one."""
+    taken = lines[:, dx::CELL]
+    out[: len(taken), : taken.shape[1]] = taken
+    out[: len(taken), taken.shape[1] :] = lines[:, -1:]

@@ -63,8 +63,7 @@ def printed_share(sheet: Sheet, blank: bool) -> Measurement:
     """``printed-share``: percent of the canvas that prints; 0 for a blank page."""
     if blank:
         return Measurement("printed-share", 0.0, "%")
-    weight = (sheet.alpha4.astype("float64") / 255.0 * sheet.cell_pixels()).sum()
-    return Measurement("printed-share", 100.0 * float(weight) / (sheet.width * sheet.height), "%")
+    return Measurement("printed-share", 100.0 * sheet.opacity() / (sheet.width * sheet.height), "%")
 
 
 def is_blank(sheet: Sheet) -> bool:

@@ -7,12 +7,12 @@ wholly empty nor wholly opaque, and their neighbours, are gathered into pieces o
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
 
-from preflight.measure.kernels import THREE, dilate, square, u8
+from preflight.measure.kernels import THREE, dilate, u8
 from preflight.measure.sheet import CELL
 from preflight.model import Bytes
 
@@ -21,8 +21,7 @@ COARSE = 64
 BAND = 256
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(NamedTuple):
     """A piece of the plane that holds edges: rows ``y0:y1``, columns ``x0:x1`` (px)."""
 
     y0: int
@@ -31,8 +30,7 @@ class Span:
     x1: int
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(NamedTuple):
     """A span with its surroundings: ``alpha`` carries ``halo`` more pixels on every side, empty beyond the canvas.
 
     ``inner`` crops any array of that size back to the span.
@@ -58,12 +56,12 @@ def coarse_cells(alpha4: Bytes, *, neighbours: bool) -> tuple[Bytes, Bytes]:
     step = COARSE // CELL
     h, w = alpha4.shape
     bottom, right = -h % step, -w % step
-    low = cv2.copyMakeBorder(alpha4, 0, bottom, 0, right, cv2.BORDER_CONSTANT, value=255)
-    high = cv2.copyMakeBorder(alpha4, 0, bottom, 0, right, cv2.BORDER_CONSTANT, value=0)
-    kernel = square(step)
-    # The extreme over each cell: a filter anchored at the cell's corner, read once per cell.
-    least = cv2.erode(low, kernel, anchor=(0, 0))[::step, ::step]
-    most = cv2.dilate(high, kernel, anchor=(0, 0))[::step, ::step]
+    low = u8(cv2.copyMakeBorder(alpha4, 0, bottom, 0, right, cv2.BORDER_CONSTANT, value=255))
+    high = u8(cv2.copyMakeBorder(alpha4, 0, bottom, 0, right, cv2.BORDER_CONSTANT, value=0))
+    rows, columns = low.shape[0] // step, low.shape[1] // step
+    # Down the columns first: numpy is quick at that, and what is left is small.
+    least = low.reshape(rows, step, -1).min(axis=1).reshape(rows, columns, step).min(axis=2)
+    most = high.reshape(rows, step, -1).max(axis=1).reshape(rows, columns, step).max(axis=2)
     full = (least == 255).astype(np.uint8)
     empty = (most == 0).astype(np.uint8)
     mixed = u8(1 - (full | empty))
@@ -104,4 +102,4 @@ def cut(plane: Bytes, span: Span, halo: int) -> Piece:
     pads = (max(0, -y0), max(0, y1 - height), max(0, -x0), max(0, x1 - width))
     if any(pads):
         inside = u8(cv2.copyMakeBorder(inside, *pads, cv2.BORDER_CONSTANT, value=0))
-    return Piece(span, np.ascontiguousarray(inside), halo)
+    return Piece(span, inside, halo)

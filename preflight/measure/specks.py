@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from itertools import combinations
-from typing import TypeAlias
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 
+from preflight.measure.labels import Ints, connected
 from preflight.measure.places import Scale
 from preflight.measure.sheet import CELL, Sheet
 from preflight.model import MOST_PLACES, Measurement, Spot
 from preflight.units import show_number
-
-Ints: TypeAlias = npt.NDArray[np.int32]
 
 #: Larger marks are meant; dust is smaller (judgement, tried on real artwork).
 SPECK_MM = 0.8
@@ -35,7 +33,7 @@ def specks(sheet: Sheet, scale: Scale) -> Measurement:
     """How many specks lie by themselves on the film, with their places; values are their size in mm."""
     if sheet.alpha is None:
         return Measurement("speck-count", 0.0, "count")
-    labels, stats = sheet.components.labels, sheet.components.stats
+    stats = sheet.areas
     count = len(stats)
     if count - 1 > _MOST_COMPONENTS:
         return Measurement("speck-count", 0.0, "count")
@@ -44,7 +42,7 @@ def specks(sheet: Sheet, scale: Scale) -> Measurement:
     small = np.flatnonzero(size <= scale.px(SPECK_MM) / CELL + 1) + 1
     if not len(small) or len(small) == count - 1:
         return Measurement("speck-count", 0.0, "count")
-    found = _alone(labels, stats, small, scale)
+    found = _alone(connected(sheet.visible()), stats, small, scale)
     spots = sorted((_spot(stats[index], scale) for index in found), key=lambda spot: -(spot.value or 0.0))
     details = {"largest": f"{show_number(spots[0].value or 0.0, 2)} mm"} if spots else {}
     return Measurement(
@@ -62,7 +60,7 @@ def _alone(labels: Ints, stats: Ints, small: npt.NDArray[np.intp], scale: Scale)
     is_small = np.zeros(len(stats), bool)
     is_small[small] = True
     is_small[0] = True
-    large = (~is_small[labels]).astype(np.uint8)
+    large = np.take((~is_small).astype(np.uint8), labels, mode="clip")
     reach = max(1, round(scale.px(AWAY_MM) / CELL))
     near_art = cv2.dilate(large, np.ones((2 * reach + 1, 2 * reach + 1), np.uint8))
     x = stats[small, cv2.CC_STAT_LEFT] + stats[small, cv2.CC_STAT_WIDTH] / 2

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -17,8 +17,9 @@ import numpy.typing as npt
 
 from preflight.measure.chords import HALF, TAIL, widths
 from preflight.measure.kernels import CROSS, THREE, between, both, dilate, distinct, erode, solid, square, u8, without
+from preflight.measure.labels import labelled, roots_of
 from preflight.measure.sheet import CELL
-from preflight.measure.spans import Piece
+from preflight.measure.spans import Piece, Span
 from preflight.model import Bytes
 
 #: Candidates of one span that are measured one by one; of more, every n-th stands for n.
@@ -31,7 +32,7 @@ _AROUND = square(11)
 _PALE = 64
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Parts:
     """Connected narrow parts; each field an array with one element a part, lengths in px."""
 
@@ -63,8 +64,7 @@ class Parts:
         return Parts(*(getattr(self, field.name)[keep] for field in fields(self)))
 
 
-@dataclass(frozen=True, slots=True)
-class Search:
+class Search(NamedTuple):
     """How narrow to look for, px, and the window that this needs."""
 
     stroke: float
@@ -113,33 +113,49 @@ class ThinParts:
         cover = ink
         if self.search.gaps:
             cover = normalise(u8(255 - ink), _GAP_FLOOR)
-        split = self._narrow(piece, solid(cover, HALF))
-        if split is None:
+        found = self._narrow(piece, cover)
+        if found is None:
             return
-        narrow, near = split
-        count, found = cv2.connectedComponents(narrow, connectivity=8, ltype=cv2.CV_32S)
-        labels = np.asarray(found, np.int32)
-        self._join(piece, labels)
-        xs, ys = _pixels(both(near, narrow))
-        self._attached.append(distinct(labels[ys, xs]) + self._labels)
-        self._measure(piece, cover, narrow, labels, count)
+        xs, ys, beside = found
+        label, count = labelled(xs, ys)
+        self._join(piece, xs, ys, label)
+        self._attached.append(distinct(label[beside]) + self._labels)
+        self._measure(piece, cover, xs, ys, label, count)
         self._labels += count
 
-    def _narrow(self, piece: Piece, mask: Bytes) -> tuple[Bytes, Bytes] | None:
-        """What an opening takes away inside the span, and what lies in or beside the rest; None when it is nothing.
+    def _narrow(
+        self, piece: Piece, cover: Bytes
+    ) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], npt.NDArray[np.bool_]] | None:
+        """Columns and rows of what an opening takes away inside the span, and which of it lies beside the rest.
 
         Along every curve and corner of solid art the opening leaves shavings one pixel thick: no part of anything.
+        None when there is nothing else.
         """
+        margin = 2 * self.search.radius + 1  # all that the opening looks at, and one more for what lies beside it
+        mask = solid(_rimmed(cover, piece.halo - margin), HALF)
         wide = opened(mask, self.search.radius)
-        narrow = np.ascontiguousarray(piece.inner(without(mask, wide)))
-        near = np.ascontiguousarray(piece.inner(dilate(wide, THREE)))
+        narrow = without(_rimmed(mask, margin), _rimmed(wide, margin))
+        near = _rimmed(dilate(_rimmed(wide, margin - 1), THREE), 1)
         core = without(narrow, near)
-        return (both(narrow, dilate(core, _LOCAL)), near) if cv2.countNonZero(core) else None
+        x, y, width, height = cv2.boundingRect(core)
+        if not width:
+            return None
+        # What is kept lies near the core, so the rest of the span need not be looked at.
+        reach = _LOCAL.shape[0] // 2
+        x0, y0 = max(0, x - reach), max(0, y - reach)
+        area = (slice(y0, y + height + reach), slice(x0, x + width + reach))
+        kept = both(narrow[area], dilate(core[area], _LOCAL))
+        at = np.flatnonzero(kept != 0)
+        ys = at // kept.shape[1]
+        xs = at - ys * kept.shape[1]
+        return xs + x0, ys + y0, near[area].ravel()[at] != 0
 
-    def _join(self, piece: Piece, labels: npt.NDArray[np.int32]) -> None:
+    def _join(
+        self, piece: Piece, xs: npt.NDArray[np.intp], ys: npt.NDArray[np.intp], label: npt.NDArray[np.int32]
+    ) -> None:
         """Remember which parts go on across the seam between two bands."""
         span = piece.span
-        top, bottom = (_seam_row(row, self._labels) for row in (labels[0], labels[-1]))
+        top, bottom = (self._seam_row(span.x1 - span.x0, xs[row], label[row]) for row in _seams(span, ys))
         for x0, above in self._rows.get(span.y0, []):
             for shift in (-1, 0, 1):
                 left, right = max(x0, span.x0 + shift), min(x0 + len(above), span.x1 + shift)
@@ -153,16 +169,32 @@ class ThinParts:
                     self._joins.append(np.array(sorted(pairs), np.int64))
         self._rows.setdefault(span.y1, []).append((span.x0, bottom))
 
-    def _measure(self, piece: Piece, cover: Bytes, narrow: Bytes, labels: npt.NDArray[np.int32], count: int) -> None:
+    def _seam_row(self, width: int, xs: npt.NDArray[np.intp], label: npt.NDArray[np.int32]) -> npt.NDArray[np.int64]:
+        """Labels along a row, made unique over the sheet; -1 where there is none."""
+        row = np.full(width, -1, np.int64)
+        row[xs] = label
+        row[xs] += self._labels
+        return row
+
+    def _measure(
+        self,
+        piece: Piece,
+        cover: Bytes,
+        xs: npt.NDArray[np.intp],
+        ys: npt.NDArray[np.intp],
+        label: npt.NDArray[np.int32],
+        count: int,
+    ) -> None:
         """Width at the candidates of parts that are large enough to matter."""
-        rows = max(1, cv2.countNonZero(narrow) // (2 * MOST_CANDIDATES))
-        xs, ys = _pixels(np.ascontiguousarray(narrow[::rows]))
-        ys = ys * rows  # of a texture, every n-th row tells enough
-        label = labels[ys, xs]
+        goes_on = distinct(np.concatenate([label[row] for row in _seams(piece.span, ys)]))
+        rows = max(1, len(ys) // (2 * MOST_CANDIDATES))
+        if rows > 1:  # of a texture, every n-th row tells enough
+            some = ys % rows == 0
+            xs, ys, label = xs[some], ys[some], label[some]
         area = np.bincount(label, minlength=count) * rows
         # A part cut by the seam may go on, so only whole small parts are dropped unmeasured.
         small = area < 0.5 * self.search.stroke
-        small[distinct(np.concatenate((labels[0], labels[-1])))] = False
+        small[goes_on] = False
         keep = ~small[label]
         ys, xs, label = ys[keep], xs[keep], label[keep]
         # An odd step along the row-major list does not fall in with columns of a regular pattern.
@@ -186,7 +218,7 @@ class ThinParts:
         """
         found = [np.concatenate(column) for column in zip(*self._candidates, strict=True)] or [np.empty(0)] * 5
         label, x, y, width, weight = found
-        roots = _roots(self._labels, self._joins)
+        roots = roots_of(self._labels, self._joins)
         group = roots[label.astype(np.int64)]
         whole = np.bincount(group, weights=weight, minlength=self._labels)
         thin = width < self.search.stroke
@@ -228,37 +260,15 @@ def _no_parts() -> Parts:
     return Parts(np.empty((0, 4)), none, none, none, none, none, np.empty(0, bool), none, none)
 
 
-def _pixels(mask: Bytes) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
-    """Columns and rows of the pixels that are set."""
-    points: Any = cv2.findNonZero(mask)
-    if points is None:
-        return np.empty(0, np.intp), np.empty(0, np.intp)
-    flat = np.reshape(points, (-1, 2)).astype(np.intp)  # its shape differs between releases
-    return flat[:, 0], flat[:, 1]
+def _seams(span: Span, ys: npt.NDArray[np.intp]) -> tuple[slice, slice]:
+    """Which of the pixels, in order of their rows, lie on a span's first row and which on its last."""
+    first, last = np.searchsorted(ys, (1, span.y1 - span.y0 - 1)).tolist()
+    return slice(0, first), slice(last, None)
 
 
-def _seam_row(row: npt.NDArray[np.int32], offset: int) -> npt.NDArray[np.int64]:
-    """Labels of a row made unique over the sheet; -1 where there is none."""
-    return np.where(row > 0, row.astype(np.int64) + offset, -1)
-
-
-def _roots(count: int, joins: list[npt.NDArray[np.int64]]) -> npt.NDArray[np.int64]:
-    """The representative of each label once joined labels are one."""
-    parent = np.arange(count, dtype=np.int64)
-
-    def root(label: int) -> int:
-        while parent[label] != label:
-            parent[label] = parent[parent[label]]
-            label = int(parent[label])
-        return label
-
-    for pairs in joins:
-        for one, other in pairs.tolist():
-            parent[root(one)] = root(other)
-    touched = np.flatnonzero(parent != np.arange(count))
-    for label in touched.tolist():
-        parent[label] = root(label)
-    return parent
+def _rimmed(array: Bytes, rim: int) -> Bytes:
+    """The array without so many pixels on every side."""
+    return array[rim : array.shape[0] - rim, rim : array.shape[1] - rim]
 
 
 def normalised_ink(piece: Piece) -> Bytes:

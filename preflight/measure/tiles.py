@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -25,8 +25,7 @@ _LITTLE, _MUCH = 3, 60
 NEUTRAL = 12
 
 
-@dataclass(frozen=True, slots=True)
-class Tile:
+class Tile(NamedTuple):
     """A piece of the artwork: ``rgb`` uint8 (side, side, 3) from (x, y) px; ``activity`` orders the busy ones."""
 
     x: int

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from preflight.measure.detail import luma, spectrum, tone
+from preflight.measure.detail import luma, quantile, spectrum, tone
+from preflight.measure.kernels import median
 from preflight.measure.sheet import gather
 from preflight.measure.tiles import DETAIL_TILE, MOST, PATTERN_TILE, DetailTiles, PatternTiles
 from preflight.model import Measurement
@@ -187,3 +188,19 @@ def test_the_busiest_place_is_among_the_tiles() -> None:
     rgb[640:768, 384:512] = np.random.default_rng(3).integers(0, 256, (128, 128, 3), dtype=np.uint8)
     first = kept(solid(rgb))[0].tiles()[0]
     assert (first.x, first.y) == (384, 640)
+
+
+def test_quantiles_are_those_of_numpy() -> None:
+    rng = np.random.default_rng(2)
+    for share in (0.0, 0.25, 0.75, 0.98, 1.0):
+        for length in (1, 2, 7, 127):
+            values = rng.random(length)
+            assert quantile(values, share) == np.quantile(values, share)
+
+
+def test_the_middle_is_that_of_numpy() -> None:
+    rng = np.random.default_rng(3)
+    for length in (1, 2, 7, 40):
+        values = rng.integers(0, 256, (length, 3)).astype(np.int16)
+        assert np.array_equal(median(values), np.median(values, axis=0))
+        assert median(values[:, 0]) == np.median(values[:, 0])
