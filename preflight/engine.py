@@ -99,7 +99,7 @@ def failed(source: Source, checker: Checker, failure: BaseException) -> Report:
 def _way(path: Path, checker: Checker) -> Way:
     """From a file to its reports: the first page tells how many there are."""
     start = time.perf_counter()
-    source = Source.of(path)
+    source = Source.of(path, summed=checker.summed)
     try:
         ticket = ticket_for(path, checker)
     except PreflightError as slip:
