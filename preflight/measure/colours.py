@@ -25,7 +25,9 @@ _INK_BITS = 5
 #: Samples from which a sheet is thinned out.
 _SAMPLES = 2_000_000
 #: Places of colours are told from about every n-th px: they are patches, not points.
-_PATCH_PX = 16
+_PATCH_PX = 8
+#: Patches in which art near other art is looked for: they need not be fine.
+_COARSE_PX = 16
 #: Share of the art that a colour shift must exceed its limit on, and of low contrast (trade.md).
 SHIFT_SHARE = 0.05
 CONTRAST_SHARE = 0.20
@@ -59,10 +61,13 @@ class Colours:
         """Side in px of what one element of ``index`` stands for."""
         return CELL * self.stride
 
-    def patches(self) -> tuple[npt.NDArray[np.int32], int]:
-        """A coarser index for places, and the px that one element of it stands for."""
-        step = max(1, _PATCH_PX // self.cell)
-        return self.index[::step, ::step], self.cell * step
+    def patches(self, side: int = _PATCH_PX) -> tuple[npt.NDArray[np.int32], int]:
+        """A coarser index in patches of about ``side`` px, each told by its middle, and the px of one element."""
+        step = max(1, side // self.cell)
+        middle = step // 2
+        rows, columns = self.index.shape
+        # A rim of half a patch has no middle of its own.
+        return self.index[min(middle, rows - 1) :: step, min(middle, columns - 1) :: step], self.cell * step
 
     @property
     def total(self) -> Floats:
@@ -211,7 +216,7 @@ def _vanishing(colours: Colours, ratio: npt.NDArray[np.float64], scale: Scale | 
     value = _quantile(ratio, colours.area, CONTRAST_SHARE)
     if value >= 2.0 or scale is None:
         return value
-    index, cell = colours.patches()
+    index, cell = colours.patches(_COARSE_PX)
     shows = ((ratio >= _SEEN_CONTRAST)[index] & (index > 0)).astype(np.uint8)
     reach = max(1, round(scale.px(_OUTLINE_MM) / cell))
     beside = dilate(shows, square(2 * reach + 1)) > 0
