@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from preflight.errors import SettingsError
+from preflight.language import LANGUAGES
 from preflight.shopdata import (
     CLEANED_WITH,
     PRICES,
@@ -103,12 +104,30 @@ def _about_film(shop: Shop) -> list[str]:
     core = "" if film.core_g is None else f"; the empty core weighs {show(film.core_g)} g"
     return [
         f"{shop.name} quotes in {shop.currency}.",
+        *_about_reports(shop.letterhead),
+        *_about_language(shop),
         f"Film {show(film.width_mm, 5)} mm wide, {show(film.printable_mm, 5)} mm printable; "
         f"{show(film.gap_mm)} mm between copies.",
+        *_about_marks(film),
         f"A roll of {show(film.roll_m, 5)} m, {show(film.g_per_m2, 4)} g per m²{core}.",
         f"Prints up to {show(film.longest_print_mm / 1000)} m long and {show(film.finest_ppi, 4)} ppi: "
         f"files up to {show(shop.pixel_limit / 1e6)} million pixels are opened.",
     ]
+
+
+def _about_reports(letterhead: Letterhead) -> list[str]:
+    part = "with" if letterhead.shop_part else "without"
+    return [f"Reports are for {letterhead.paper} paper, {part} the part for the shop: figures, ink and cost."]
+
+
+def _about_language(shop: Shop) -> list[str]:
+    lengths = "inches" if shop.units == "in" else "millimetres"
+    return [f"Customers read their reports in {LANGUAGES[shop.language]}, with lengths in {lengths}."]
+
+
+def _about_marks(film: Film) -> list[str]:
+    room = show(film.cut_mark_mm)
+    return [f"Layouts of several orders leave {room} mm for cut marks all round."] if film.cut_mark_mm else []
 
 
 def _about_ink(shop: Shop) -> list[str]:
@@ -119,7 +138,8 @@ def _about_ink(shop: Shop) -> list[str]:
         )
     if shop.calibrated is not None:
         fitted = shop.calibrated
-        sentences.append(f"These grams were fitted to {fitted.jobs} weighed jobs on {fitted.fitted}.")
+        inks = ", ".join(fitted.inks)
+        sentences.append(f"The grams of {inks} were fitted to {fitted.jobs} weighed jobs on {fitted.fitted}.")
     if shop.per_job:
         sentences.append(f"Each job takes besides: {_listed(shop.per_job)}.")
     if shop.cleaning:

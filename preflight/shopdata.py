@@ -20,6 +20,8 @@ from preflight.units import MM_PER_INCH, show_number
 INTENTS = ("relative", "perceptual", "saturation", "absolute")
 #: What a day's cleaning may take: the inks, and the liquid for cleaning.
 CLEANED_WITH = (*CHANNELS, "cleaner")
+#: The sheets on which a report is printed (A4: ISO 216; letter: 8.5 × 11 in, ANSI/ASME Y14.1).
+PAPERS = ("A4", "letter")
 #: What the prices of a shop file are called there.
 PRICES = ("colour_ink_per_kg", "white_ink_per_kg", "powder_per_kg", "film_per_m")
 
@@ -44,8 +46,9 @@ class Grams(NamedTuple):
 class Calibrated:
     """Where the shop's own grams come from: ``preflight calibrate fit --write`` put them in."""
 
-    fitted: str  #: day of the last weighing, such as "2026-11-24"
+    fitted: str  #: the day, such as "2026-11-24"
     jobs: int  #: how many weighed jobs they rest on
+    inks: tuple[str, ...] = CHANNELS  #: the channels that were fitted
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +60,8 @@ class Letterhead:
     logo: Path | None = None  #: PNG or JPEG
     accent: str = "#1f5f8b"  #: headings and rules
     text: str = "#1a1a1a"
+    paper: str = "A4"  #: one of PAPERS
+    shop_part: bool = True  #: whether figures, ink and cost stand in the page that the customer gets
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +71,7 @@ class Film:
     width_mm: float = 330.0
     printable_mm: float = 325.0
     gap_mm: float = 5.0  #: between copies, for cutting
+    cut_mark_mm: float = 0.0  #: room for cut marks at both edges and both ends of a layout of several orders
     longest_print_mm: float = 5000.0
     finest_ppi: float = 600.0
     roll_m: float = 100.0
@@ -163,7 +169,8 @@ class Shop:
     """Everything a shop file can say."""
 
     name: str = "Your shop"
-    language: str = "en"
+    language: str = "en"  #: of the reports for customers, one of language.LANGUAGES
+    units: str = "mm"  #: of the lengths in them, "mm" or "in"
     currency: str = "EUR"
     letterhead: Letterhead = field(default_factory=Letterhead)
     film: Film = field(default_factory=Film)
@@ -213,7 +220,9 @@ class Shop:
     def _about_weighing(self) -> tuple[str, ...]:
         told = []
         if self.calibrated is not None:
-            told.append(f"Ink is reckoned from {self.calibrated.jobs} weighed jobs, fitted {self.calibrated.fitted}.")
+            fitted = self.calibrated
+            which = "" if set(fitted.inks) == set(CHANNELS) else f" of {', '.join(fitted.inks)}"
+            told.append(f"The grams{which} come from {fitted.jobs} weighed jobs, fitted {fitted.fitted}.")
         start = sum(grams.likely for grams in self.per_job.values())
         if start > 0:
             told.append(f"The cost counts {show_number(start)} g of ink more for the start of the job.")

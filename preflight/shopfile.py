@@ -9,10 +9,12 @@ from pathlib import Path
 
 from preflight.colours import read_colour
 from preflight.errors import UnitError
+from preflight.language import LANGUAGES, UNITS
 from preflight.model import CHANNELS, Severity
 from preflight.shopdata import (
     CLEANED_WITH,
     INTENTS,
+    PAPERS,
     PRICES,
     Calibrated,
     Film,
@@ -31,7 +33,6 @@ from preflight.shopdata import (
 from preflight.tomlfile import LENGTH_UNITS, REQUIRED, Section, load_toml
 from preflight.units import parse_length
 
-LANGUAGES = ("en",)
 #: A logo goes into every page of a report: bytes that it may have.
 LARGEST_LOGO = 300_000
 #: The first bytes of the pictures that a logo may be (PNG, ISO/IEC 15948, 5.2; JPEG, ISO/IEC 10918-1, annex B).
@@ -59,6 +60,7 @@ def load_shop(path: str | os.PathLike[str]) -> Shop:
     shop = Shop(
         name=name,
         language=top.take_choice("language", LANGUAGES, default.language),
+        units=top.take_choice("units", UNITS, default.units),
         currency=_currency(top, default.currency),
         default_mode=top.take_choice("default_mode", modes, usual),
         rules_folder=_path(top, "rules_folder", folder, is_folder=True),
@@ -110,6 +112,8 @@ def _letterhead(section: Section, name: str, folder: Path) -> Letterhead:
         logo=_logo(section, folder),
         accent=_colour(section, "accent", default.accent),
         text=_colour(section, "text", default.text),
+        paper=section.take_choice("paper", PAPERS, default.paper),
+        shop_part=section.take_flag("shop_part", default.shop_part),
     )
     section.finish()
     return letterhead
@@ -154,6 +158,7 @@ def _film(section: Section) -> Film:
         width_mm=section.take_length("width", default.width_mm, low=50, high=5000),
         printable_mm=section.take_length("printable", default.printable_mm, low=10, high=5000),
         gap_mm=section.take_length("gap", default.gap_mm, high=500),
+        cut_mark_mm=section.take_length("cut_mark", default.cut_mark_mm, high=50),
         longest_print_mm=section.take_length("longest_print", default.longest_print_mm, low=100, high=200_000),
         finest_ppi=section.take_number("finest_ppi", default.finest_ppi, low=72, high=4800),
         roll_m=section.take_length("roll", default.roll_m * 1000, low=1000, high=10_000_000) / 1000,
@@ -165,6 +170,8 @@ def _film(section: Section) -> Film:
         raise section.slip(
             "printable" if section.has("printable") else "width", what, "Write both, the printable one smaller."
         )
+    if film.printable_mm - 2 * film.cut_mark_mm < 10:
+        raise section.slip("cut_mark", "the cut marks leave no room for prints", "Write a smaller room for them.")
     section.finish()
     return film
 
@@ -220,7 +227,10 @@ def _calibrated(top: Section) -> Calibrated:
         date.fromisoformat(fitted)
     except ValueError:
         raise section.slip("fitted", f'"{fitted}" is not a date', 'Write such as "2026-11-24".') from None
-    calibrated = Calibrated(fitted, section.take_whole("jobs", low=1, high=1_000_000))
+    inks = section.take_texts("inks", CHANNELS)
+    if strange := [name for name in inks if name not in CHANNELS]:
+        raise section.slip("inks", f'"{strange[0]}" is no ink here', f"Known here: {', '.join(CHANNELS)}.")
+    calibrated = Calibrated(fitted, section.take_whole("jobs", low=1, high=1_000_000), inks)
     section.finish()
     return calibrated
 

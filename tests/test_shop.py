@@ -90,6 +90,8 @@ currency = "PLN"
 default_mode = "slow"
 [letterhead]
 accent = "Navy"
+paper = "letter"
+shop_part = false
 [film]
 width = "60cm"
 printable = "22.5in"
@@ -122,6 +124,8 @@ seconds = 60
     )
     assert shop.name == shop.letterhead.name == "Kite & Anchor"
     assert shop.letterhead.accent == "#000080"
+    assert (shop.letterhead.paper, shop.letterhead.shop_part) == ("letter", False)
+    assert any("letter paper, without the part for the shop" in line for line in describe_shop(shop))
     assert (shop.film.width_mm, shop.film.printable_mm, shop.film.gap_mm) == (600, pytest.approx(571.5), 0)
     assert (shop.film.roll_m, shop.film.core_g) == (50, 400)
     assert shop.choke_mm == 0
@@ -191,7 +195,9 @@ SLIPS = [
     ("[powder]\nlikely = 9\nleast = 10\nmost = 12", 2, "powder.likely", "out of order", "least first"),
     ("[laydown]\ncyna = { likely = 1, least = 1, most = 1 }", 2, "laydown.cyna", "not a setting", "Did you mean cyan?"),
     ('currency = "€"', 1, "currency", "not the letters of a currency", '"EUR"'),
-    ('language = "de"', 1, "language", '"de" is not known', '"en"'),
+    ('language = "nl"', 1, "language", '"nl" is not known', 'Choose one of "en", "es", "pt", "de", "fr".'),
+    ('language = "DE"', 1, "language", '"DE" is not known', "Did you mean de?"),
+    ('units = "inch"', 1, "units", '"inch" is not known', 'Choose one of "mm", "in".'),
     ('default_mode = "fats"', 1, "default_mode", '"fats" is not known', "Did you mean fast?"),
     ("[modes]\nslow = 9", 1, "default_mode", "this setting is missing", "default_mode"),
     ("[modes]", 1, "modes", "no print mode", "normal = 6"),

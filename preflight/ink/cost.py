@@ -32,11 +32,18 @@ def price(use: InkUse, print_size: PrintSize, ticket: Ticket, shop: Shop) -> Cos
 
     Notes
     -----
-    ink = Σ grams × price per kg; powder = area under white × grams per m² × price per kg; film = length × price per
-    metre; waste = (ink + powder + film) × (share of consumables + share of reprints). The four sum to the total.
+    ink = Σ (grams of all copies + grams of a job's start) × price per kg; powder = area under white × grams per m² ×
+    price per kg; film = length × price per metre; waste = (ink + powder + film) × (share of consumables + share of
+    reprints). The four sum to the total.
 
     The interval holds ink and powder at the least and at the most the shop states for them, and waste with them. Film
-    and prices have no range.
+    and prices have no range. Where the shop has weighed its ink, least and most are the ends of the fit's 95 %
+    intervals (``calibration``). Grams per square metre and per job are taken at their least together and at their most
+    together, though a fit that puts one too high puts the other too low: so the interval is rather too wide than too
+    narrow, and a shop file needs no table of how they hang together.
+
+    The start of a job is counted once for the order, whatever it prints: the printer readies all its inks. It belongs
+    to no copy, so the ink of one copy (``weigh``) and a saving (``saving``) leave it out.
 
     minutes = area of the copies' boxes ÷ A3 (297 × 420 mm) × the mode's minutes for one A3. Gaps, warm-up and curing
     are not in it.
@@ -48,8 +55,8 @@ def price(use: InkUse, print_size: PrintSize, ticket: Ticket, shop: Shop) -> Cos
         return None
     film = layout.film_mm / 1000 * shop.prices.film_per_m
     likely, low, high = (
-        _parts(ink * ticket.copies, powder * ticket.copies, film, shop)
-        for ink, powder in zip(_ink_money(use, shop), _powder_money(use, shop), strict=True)
+        _parts(ink * ticket.copies + start, powder * ticket.copies, film, shop)
+        for ink, start, powder in zip(_ink_money(use, shop), _start_money(shop), _powder_money(use, shop), strict=True)
     )
     total = sum(likely.values())
     area = ticket.copies * print_size.width_mm * print_size.height_mm
@@ -83,6 +90,13 @@ def _ink_money(use: InkUse, shop: Shop) -> list[float]:
     """For one copy: likely, least, most."""
     grams = ink_range(use, shop)
     return [sum(each[way] / 1000 * shop.prices.ink_per_kg(name) for name, each in grams.items()) for way in range(3)]
+
+
+def _start_money(shop: Shop) -> list[float]:
+    """The start of one job: likely, least, most."""
+    return [
+        sum(each[way] / 1000 * shop.prices.ink_per_kg(name) for name, each in shop.per_job.items()) for way in range(3)
+    ]
 
 
 def _powder_money(use: InkUse, shop: Shop) -> list[float]:
