@@ -6,12 +6,14 @@ import glob
 import os
 import sys
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from preflight.child import Limits, Workshop, protections
 from preflight.commands.output import WholeFile, standard_output
 from preflight.commands.progress import Progress
+from preflight.commands.reportlanguage import report_language
 from preflight.engine import SAID, TRACEBACK, Checker
 from preflight.errors import UsageError
 from preflight.jobs import MOST_JOBS, answers
@@ -21,9 +23,12 @@ from preflight.rulebook import load_rulebook
 from preflight.shop import Shop, load_shop
 from preflight.ticket import MOST_COPIES, merge, read_options
 
-FORMATS = ("text", "json", "html")
-#: Formats that the contract names and a later version brings.
-LATER_FORMATS = ("pdf",)
+if TYPE_CHECKING:
+    from preflight.report.earlier import Archive
+
+FORMATS = ("text", "json", "html", "pdf")
+#: Those whose reports are pages with pictures.
+PAGED = ("html", "pdf")
 _TICKET_ENDING = ".ticket.toml"
 #: Formats whose endings a report can have too.
 _OF_REPORTS = ("text", "web page")
@@ -53,6 +58,8 @@ class Request:
     output: str | None = None
     jobs: str = "1"
     verbose: bool = False
+    compare: str | None = None
+    language: str | None = None
 
 
 def check(request: Request) -> ExitStatus:
@@ -68,12 +75,14 @@ def check(request: Request) -> ExitStatus:
     written = _format(request.format)
     jobs = whole_number("--jobs", request.jobs, MOST_JOBS)
     checker = _checker(request)
+    earlier = None if request.compare is None else _archive(request.compare)
     paths = [Path(name) for name in _without_tickets(_expanded(request.files))]
-    checker.pictures = written == "html"
+    checker.pictures = written in PAGED
+    checker.summed = written != "text" or earlier is not None  # text does not show it
     if checker.pictures:
         from preflight.commands.webpages import refuse
 
-        refuse(request.output, paths)
+        refuse(written, request.output, paths)
     limits = Limits.of(checker.shop)
     if request.verbose:
         _tell_protections(limits)
@@ -83,8 +92,10 @@ def check(request: Request) -> ExitStatus:
             workshop.warm_up(checker.separation, paths)
         work = answers(paths, checker.way, workshop, jobs)
         reports = _counted(work, progress, request.verbose)
-        if written == "html":
-            verdicts = _write_pages(reports, request.output, paths, checker.shop)
+        if earlier is not None:
+            reports = _beside(reports, earlier, checker, alone=len(paths) == 1)
+        if checker.pictures:
+            verdicts = _write_pages(reports, written, request.output, paths, checker)
         elif request.output is not None:
             verdicts = _save(reports, Path(request.output), paths, written)
         elif written == "json":
@@ -122,8 +133,6 @@ def whole_number(option: str, text: str, most: int) -> int:
 
 
 def _format(name: str) -> str:
-    if name in LATER_FORMATS:
-        raise UsageError(f"--format {name} is not there yet", f"This version writes {', '.join(FORMATS)}.")
     if name not in FORMATS:
         raise UsageError(f"--format {name} is not known", f"Choose one of {', '.join(FORMATS)}.")
     return name
@@ -142,7 +151,8 @@ def _checker(request: Request) -> Checker:
     )
     shop = Shop.default() if request.shop is None else load_shop(request.shop)
     merge(order, None, shop)
-    rulebook = load_rulebook(shop, None if request.rules is None else Path(request.rules))
+    language = report_language(request.language, request.format, shop)
+    rulebook = load_rulebook(shop, None if request.rules is None else Path(request.rules), language)
     checker = Checker(order, shop, rulebook, None if request.pages is None else Pages.read(request.pages))
     checker.separation  # noqa: B018 - a profile that cannot be used is a slip of the shop, not of each file
     return checker
@@ -185,6 +195,23 @@ def _counted(files: Iterable[Sequence[Report]], progress: Progress, verbose: boo
         yield from reports
 
 
+def _archive(path: str) -> Archive:
+    """The earlier report of ``--compare``; UsageError when it is none."""
+    from preflight.report.earlier import Archive
+
+    return Archive(path)
+
+
+def _beside(reports: Iterable[Report], earlier: Archive, checker: Checker, *, alone: bool) -> Iterator[Report]:
+    """Each report with what the earlier one said of the same file."""
+    from preflight.report.earlier import EARLIER, Against
+
+    titles = {rule.id: rule.words.title for rule in checker.rulebook.rules}
+    for report in reports:
+        against = Against(earlier.of(report, alone=alone), titles)
+        yield replace(report, extra={**report.extra, EARLIER: against})
+
+
 def _tell_protections(limits: Limits) -> None:
     """Say on standard error what is in force here while a customer's file is open."""
     sys.stderr.write("While a customer's file is open:\n")
@@ -212,12 +239,14 @@ def _save(reports: Iterable[Report], output: Path, paths: Sequence[Path], writte
     return [report.verdict for report in listed]
 
 
-def _write_pages(reports: Iterable[Report], output: str | None, paths: Sequence[Path], shop: Shop) -> list[Verdict]:
+def _write_pages(
+    reports: Iterable[Report], written: str, output: str | None, paths: Sequence[Path], checker: Checker
+) -> list[Verdict]:
     from preflight.commands.webpages import write_pages
 
     if output is not None:
         _refuse_over_artwork(Path(output), paths)
-    return write_pages(reports, output, shop)
+    return write_pages(reports, written, output, checker.shop, checker.rulebook.language)
 
 
 def _whole(reports: Sequence[Report], written: str) -> str:
@@ -235,7 +264,7 @@ def _refuse_over_artwork(output: Path, paths: Iterable[Path]) -> None:
     step = "Give --output a name of its own, such as report.json."
     if any(_same(output, path) for path in paths):
         raise UsageError("the report would be written over the artwork", step, file=str(output))
-    if output.exists() and _may_be_precious(output):
+    if output.is_file() and _may_be_precious(output):
         raise UsageError("a file that is no report is there already", step, file=str(output))
 
 
@@ -243,6 +272,10 @@ def _may_be_precious(output: Path) -> bool:
     """Whether the name is that of artwork or settings: what comes after --output was then meant as a file to check."""
     from preflight.intake.sniff import FORMATS as KNOWN
 
+    if output.suffix.lower() == ".pdf":  # artwork and reports are called so: what lies in it tells
+        from preflight.commands.webpages import is_report
+
+        return not is_report(output)
     artwork = {ending for kind in KNOWN.values() if kind.name not in _OF_REPORTS for ending in kind.endings}
     return output.suffix.lower() in {*artwork, ".toml", ".icc"}
 

@@ -24,7 +24,7 @@ def standard_output() -> TextIO:
 
 
 class WholeFile:
-    """A text file in UTF-8 that appears under its name only when it is complete.
+    """A file that appears under its name only when it is complete.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ class WholeFile:
         self.path = path = path.resolve() if path.is_symlink() else path  # the link stays a link
         self._part = path.with_name(f".{path.name}.{os.getpid()}.part")
         try:
-            self._stream = self._part.open("x", encoding="utf-8", newline="\n")
+            self._stream = self._part.open("xb")
         except FileNotFoundError:
             step = "Make the folder first, or name another one."
             raise UsageError(f"there is no folder '{path.parent}'", step, file=str(path)) from None
@@ -55,17 +55,17 @@ class WholeFile:
                 what, "Name another folder, or give your user the right to write there.", file=str(path)
             ) from None
 
-    def write(self, text: str) -> None:
-        """Write everything and put the file in place.
+    def write(self, whole: str | bytes) -> None:
+        """Write everything, text in UTF-8, and put the file in place.
 
         Raises
         ------
         OutputError
-            When the disk is full, or the file there may not be replaced; the text then stays beside it.
+            When the disk is full, or the file there may not be replaced; what was written then stays beside it.
         """
         try:
             with self._stream:
-                self._stream.write(text)
+                self._stream.write(whole.encode("utf-8") if isinstance(whole, str) else whole)
         except OSError as slip:
             what = f"the report could not be written ({slip.strerror or slip})"
             raise OutputError(what, "Make room on the disk and run it again.", file=str(self.path)) from None

@@ -11,12 +11,13 @@ from pathlib import PurePath
 
 from preflight.model import Finding, PrintSize, Report, Severity, Verdict
 from preflight.report import marks as marking
-from preflight.report.language import Language
+from preflight.report.approval import Approval, approval
+from preflight.report.compared import Compared, compared
+from preflight.report.language import ENGLISH, Language
 from preflight.report.marks import Mark, label, part_of
 from preflight.report.shopside import ShopSide, shop_side
 from preflight.report.words import SEVERITY_WORDS, VERDICT_WORDS, plain, sentence
 from preflight.rulebook.words import Reader, show
-from preflight.units import show_number
 from preflight.views.model import AreaMap, CloseUp, Picture, Swatch, Views
 
 #: Places of one finding that are told in words.
@@ -92,6 +93,8 @@ class Content:
     white: Layer | None
     fine: tuple[str, ...]
     shop: ShopSide
+    approval: Approval | None  #: None where there is nothing to approve
+    compared: Compared | None  #: None when the run compares nothing
 
 
 def content(report: Report, views: Views | None, language: Language) -> Content:
@@ -101,16 +104,19 @@ def content(report: Report, views: Views | None, language: Language) -> Content:
     marks = marking.marks(report.findings, width, height) if width and height else ()
     first_bare = next((n for n, each in enumerate(report.findings, 1) if each.measure == "area-without-white"), None)
     headline, lead = main_point(report, language)
+    order, file = tuple(_order(report, views, language)), _name(report)
+    garments = (
+        tuple((plain(each.cloth.name), each.cloth.rgb) for each in views.on_cloth if each.cloth.name) if views else ()
+    )
+    bought = ((language.say("Garment"), ", ".join(name for name, _ in garments)),) if garments else ()
     return Content(
-        file=_name(report),
+        file=file,
         verdict=report.verdict,
         badge=language.say(VERDICT_WORDS[report.verdict]),
         headline=headline,
         lead=lead,
-        order=tuple(_order(report, views, language)),
-        garments=tuple((plain(each.cloth.name), each.cloth.rgb) for each in views.on_cloth if each.cloth.name)
-        if views
-        else (),
+        order=order,
+        garments=garments,
         overviews=tuple(_overviews(report, views, marks, language)),
         no_picture=""
         if views or size is None
@@ -120,6 +126,8 @@ def content(report: Report, views: Views | None, language: Language) -> Content:
         white=None if views is None or views.white is None else _white(views.white, first_bare, language),
         fine=report.fine,
         shop=shop_side(report, language),
+        approval=approval(report, file, order + bought, language),
+        compared=compared(report, language),
     )
 
 
@@ -270,7 +278,9 @@ def _value(finding: Finding, value: float | None, language: Language) -> str:
         return ""
     if finding.unit == "mm":
         return language.length(round(value, 2))
-    return show(value, finding.unit, Reader.CUSTOMER) if finding.unit in ("mm2", "ratio", "%") else ""
+    if finding.unit not in ("mm2", "ratio", "%"):
+        return ""
+    return show(value, finding.unit, Reader.CUSTOMER, language=language)
 
 
 def _closely(finding: Finding, close_up: CloseUp, name: str, language: Language) -> Closely:
@@ -299,7 +309,7 @@ def _white(white: AreaMap, finding: int | None, language: Language) -> Layer:
 
 
 def _heavy(heavy: AreaMap, language: Language) -> Layer:
-    area = show(heavy.area_mm2, "mm2", Reader.CUSTOMER)
+    area = show(heavy.area_mm2, "mm2", Reader.CUSTOMER, language=language)
     caption = language.say("The striped parts, {area} in all, get too much ink.", area=area)
     return Layer(language.say("Where there is too much ink"), heavy.picture, caption, caption)
 
@@ -309,6 +319,6 @@ def hex_code(rgb: tuple[int, int, int]) -> str:
     return "#{:02x}{:02x}{:02x}".format(*rgb)
 
 
-def percent(share: float) -> str:
+def percent(share: float, language: Language = ENGLISH) -> str:
     """A share of 0…1 in percent, as people read it."""
-    return f"{show_number(100 * share, 2)} %"
+    return f"{language.figure(100 * share, 2)} %"

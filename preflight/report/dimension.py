@@ -14,6 +14,15 @@ Line: TypeAlias = tuple[float, float, float, float]
 _ARROW, _HEAD, _AWAY = 0.11, 0.024, 0.05
 
 
+#: How many times larger than in print a close-up is shown, and the widest that one of a large place is, mm of paper.
+ENLARGED, WIDEST_MM = 8.0, 82.0
+
+
+def shown_width_mm(picture: Picture) -> float:
+    """How wide a close-up is shown, mm of the page."""
+    return min(WIDEST_MM, picture.width_mm * ENLARGED)
+
+
 @dataclass(frozen=True, slots=True)
 class Dimension:
     """Lines to draw, and the middle of the figure: mm from the picture's top left."""

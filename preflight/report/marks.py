@@ -19,6 +19,7 @@ _PLATE_WIDE, _LETTER_WIDE, _PLATE_HIGH, _LEAST = 0.028, 0.014, 0.042, 0.022
 _WHOLE = 0.85
 #: Places of two findings that differ by less are the same, mm.
 _SAME_MM = 0.6
+ALL_OVER = "all over it"
 _PARTS = (
     ("at the top left", "at the top", "at the top right"),
     ("at the left", "in the middle", "at the right"),
@@ -150,7 +151,7 @@ def is_whole(place: Place, width_mm: float, height_mm: float) -> bool:
 def part_of(place: Place, width_mm: float, height_mm: float) -> str:
     """In which part of the artwork the middle of a place lies, in words."""
     if is_whole(place, width_mm, height_mm):
-        return "all over it"
+        return ALL_OVER
     x = (place.x_mm + place.width_mm / 2) / max(width_mm, 1e-9)
     y = (place.y_mm + place.height_mm / 2) / max(height_mm, 1e-9)
     across, down = (min(2, max(0, int(share * 3))) for share in (x, y))

@@ -10,7 +10,6 @@ from preflight.model import CHANNELS, Cost, Finding, InkUse, Measurement, Report
 from preflight.report.language import Language
 from preflight.report.words import money, plain, sentence
 from preflight.rulebook.words import show
-from preflight.units import show_number
 
 #: Less than this is nothing to speak of.
 LEAST_SAVING_G = 0.01
@@ -51,10 +50,17 @@ def shop_side(report: Report, language: Language) -> ShopSide:
         file=tuple(_file(report, language)),
         tables=tuple(tables),
         production=tuple(_production(report, language)),
-        unmeasured=tuple(f"{_what(each)}: {sentence(each.why_not or '')}" for each in missing),
-        assumptions=tuple(sentence(each) for each in report.assumptions),
+        unmeasured=tuple(
+            f"{_what(each, language)}: {_retold('clause', each.why_not or '', language)}" for each in missing
+        ),
+        assumptions=tuple(_retold("sentence", each, language) for each in report.assumptions),
         cautions=tuple(cautions(language)),
     )
+
+
+def _retold(context: str, text: str, language: Language) -> str:
+    """What was put together in English while measuring, in the language as far as there are words for it."""
+    return sentence(language.retell(context, text) or text)
 
 
 def cautions(language: Language) -> Iterator[str]:
@@ -73,7 +79,10 @@ def _file(report: Report, language: Language) -> Iterator[tuple[str, str]]:
     if size is not None:
         yield language.say("Pixels"), "{} × {}".format(*size.canvas)
         if size.ppi is not None:
-            yield language.say("At print size"), f"{show_number(size.ppi, 4)} ppi"
+            yield (
+                language.say("At print size"),
+                f"{language.figure(size.ppi, 4)} {language.words('unit', 'ppi', 'ppi', 2)}",
+            )
     if report.sha256 is not None:
         yield "SHA-256", report.sha256
 
@@ -85,61 +94,74 @@ def _findings(findings: tuple[Finding, ...], currency: str, language: Language) 
             str(number),
             finding.rule,
             _capital(sentence(finding.operator)),
-            f"{sentence(finding.source)} ({finding.trust})",
-            _saving(finding.saves, currency),
+            f"{sentence(finding.source)} ({language.word('trust', finding.trust)})",
+            _saving(finding.saves, currency, language),
         )
         for number, finding in enumerate(findings, 1)
     )
     return Table(language.say("Findings"), tuple(language.say(name) for name in head), tuple(rows))
 
 
-def _saving(saving: Saving | None, currency: str) -> str:
+def _saving(saving: Saving | None, currency: str, language: Language) -> str:
     if saving is None or abs(saving.ink_g) < LEAST_SAVING_G:
         return "–"
-    amount = f"{show_number(saving.ink_g)} g"
-    return f"{amount}, {money(saving.money, currency)}" if currency else amount
+    amount = f"{language.figure(saving.ink_g)} g"
+    return f"{amount}, {money(saving.money, currency, language)}" if currency else amount
 
 
 def _measures(report: Report, language: Language) -> Table:
     head = (language.say("What was measured"), language.say("Value"))
     taken = (each for each in report.measures.values() if each.why_not is None)
-    rows = tuple((_capital(_what(each)), _value(each, language)) for each in sorted(taken, key=lambda one: one.id))
+    rows = tuple(
+        (_capital(_what(each, language)), _value(each, language)) for each in sorted(taken, key=lambda one: one.id)
+    )
     return Table(language.say("Measurements"), head, rows)
 
 
-def _what(measure: Measurement) -> str:
-    return MEASURES[measure.id].what if measure.id in MEASURES else measure.id
+def _what(measure: Measurement, language: Language) -> str:
+    return language.word("measure", MEASURES[measure.id].what) if measure.id in MEASURES else measure.id
 
 
 def _value(measure: Measurement, language: Language) -> str:
     if measure.value is None:
         return language.say("none")
-    return show(measure.value, measure.unit)
+    return show(measure.value, measure.unit, language=language)
 
 
 def _ink(use: InkUse, language: Language) -> Table:
     decimals = 3 if use.grams < 1 else 2 if use.grams < 10 else 1
     head = ("Ink, for one copy", "Area at 100 %", "Weight")
     rows = [
-        (language.say(name), f"{show_number(each.solid_mm2 / 100)} cm²", f"{each.grams:.{decimals}f} g")
+        (
+            language.say(name),
+            f"{language.figure(each.solid_mm2 / 100)} cm²",
+            f"{language.amount(each.grams, decimals)} g",
+        )
         for name in CHANNELS
         if (each := use.channels.get(name)) is not None
     ]
-    rows.append((language.say("all"), "", f"{use.grams:.{decimals}f} g"))
-    rows.append((language.say("highest total of the four colours"), show(use.total_percent_max, "%"), ""))
-    rows.append((language.say("their mean"), show(use.total_percent_mean, "%"), ""))
+    rows.append((language.say("all"), "", f"{language.amount(use.grams, decimals)} g"))
+    rows.append(
+        (language.say("highest total of the four colours"), show(use.total_percent_max, "%", language=language), "")
+    )
+    rows.append((language.say("their mean"), show(use.total_percent_mean, "%", language=language), ""))
     title = language.say("Ink, separated through {profile}", profile=plain(use.separation))
     return Table(title, tuple(language.say(name) for name in head), tuple(rows))
 
 
 def _cost(cost: Cost, copies: int, language: Language) -> Table:
     head = (language.say("Cost"), plain(cost.currency))
-    rows = [(language.say(part), f"{amount:.2f}") for part, amount in cost.parts.items()]
+    rows = [(language.say(part), language.amount(amount, 2)) for part, amount in cost.parts.items()]
     low, high = cost.interval
-    rows.append((language.many("in all, for {count} copy", "in all, for {count} copies", copies), f"{cost.total:.2f}"))
-    rows.append((language.say("from … to"), f"{low:.2f} – {high:.2f}"))
+    rows.append(
+        (
+            language.many("in all, for {count} copy", "in all, for {count} copies", copies),
+            language.amount(cost.total, 2),
+        )
+    )
+    rows.append((language.say("from … to"), f"{language.amount(low, 2)} – {language.amount(high, 2)}"))
     if copies > 1:
-        rows.append((language.say("each"), f"{cost.per_copy:.2f}"))
+        rows.append((language.say("each"), language.amount(cost.per_copy, 2)))
     return Table(language.say("Cost of the order"), head, tuple(rows))
 
 
@@ -147,13 +169,13 @@ def _production(report: Report, language: Language) -> Iterator[tuple[str, str]]
     cost = report.cost
     if cost is None:
         return
-    film = f"{cost.film_mm / 1000:.2f} m"
+    film = f"{language.amount(cost.film_mm / 1000, 2)} m"
     if cost.across > 1:
         film += ", " + language.many("{count} beside each other", "{count} beside each other", cost.across)
     if cost.turned:
         film += ", " + language.say("turned by a quarter")
     yield language.say("Film"), film
-    minutes = language.say("{minutes} minutes", minutes=show_number(cost.minutes, 2))
+    minutes = language.say("{minutes} minutes", minutes=language.figure(cost.minutes, 2))
     mode = "" if report.ticket.mode is None else f" ({plain(report.ticket.mode)})"
     yield language.say("Time on the printer"), f"{minutes}{mode}"
 

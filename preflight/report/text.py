@@ -27,6 +27,8 @@ from preflight.model import (
     Verdict,
 )
 from preflight.report import words
+from preflight.report.compared import compared
+from preflight.report.language import ENGLISH
 from preflight.report.terminal import console, labelled, listed
 from preflight.rulebook.words import show
 from preflight.units import show_number
@@ -104,6 +106,8 @@ def render(report: Report, told: Collection[str] = ()) -> RenderableType:
     """
     currency = "" if report.cost is None else report.cost.currency
     blocks: list[RenderableType] = [Rule(style="dim"), _head(report)]
+    since = _since(report)
+    blocks += [] if since is None else [Padding(since, (1, 0, 0, 0))]
     blocks += [Padding(_finding(finding, currency), (1, 0, 0, 0)) for finding in report.findings]
     ends = (_bill(report), _unmeasured(report), _assumed(report, told))
     blocks += [Padding(block, (1, 0, 0, 0)) for block in ends if block is not None]
@@ -118,6 +122,15 @@ def _head(report: Report) -> RenderableType:
     )
     rows = [("File", _file(report)), ("Print", _size(report.print_size)), ("Order", words.ordered(report.ticket))]
     return Group(name, verdict, labelled(((label, text) for label, text in rows if text), _LABEL))
+
+
+def _since(report: Report) -> RenderableType | None:
+    """What became of the earlier version's findings."""
+    told = compared(report, ENGLISH)
+    if told is None:
+        return None
+    lead = [Padding(Text(told.lead), (0, 0, 0, 1))] if told.lead else []
+    return Group(Text(f" {told.title}", style="bold"), *lead, *(listed(head, lines) for head, lines in told.groups))
 
 
 def _file(report: Report) -> str:

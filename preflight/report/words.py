@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import codecs
+import re
 import unicodedata
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 
+from preflight.language import ENGLISH, Language
 from preflight.model import Severity, Ticket, Verdict
 from preflight.units import show_number
 
@@ -24,6 +26,7 @@ VERDICT_SENTENCES: Mapping[Verdict, str] = {
 }
 SEVERITY_WORDS: Mapping[Severity, str] = {Severity.STOP: "STOP", Severity.ASK: "ASK", Severity.NOTE: "NOTE"}
 
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:mm²|mm|cm²|cm|m|in|ppi|%|g|ΔE00)(?![\w²]))")
 #: Joins the parts of one emoji, so it may stay; every other invisible character is shown by its number.
 _JOINER = "\u200d"
 _INVISIBLE = {"Cc", "Cf", "Cs", "Zl", "Zp"}
@@ -52,15 +55,26 @@ def sentence(text: str) -> str:
     return plain(" ".join(text.split()))
 
 
+def unbroken(text: str) -> str:
+    """The text with a hard space between each figure and its unit: they stay on one line."""
+    return _BEFORE_UNIT.sub("\u00a0", text)
+
+
+def spelled(text: str, known: Container[str]) -> str:
+    """The text for a font that knows these letters only; another one has a stand-in, or is shown by its number."""
+    whole = unicodedata.normalize("NFC", text)
+    return "".join(each if each in known else _STAND_INS.get(each, _numbered(each)) for each in whole)
+
+
 def size(width_mm: float, height_mm: float) -> str:
     """Width × height, in millimetres."""
     return f"{show_number(width_mm, 4)} × {show_number(height_mm, 4)} mm"
 
 
-def money(value: float, currency: str) -> str:
+def money(value: float, currency: str, language: Language = ENGLISH) -> str:
     """An amount with two decimals; below a tenth with three, so that an ink price does not become nothing."""
     decimals = 3 if 0 < abs(value) < 0.1 else 2
-    return f"{value:.{decimals}f} {plain(currency)}"
+    return f"{language.amount(value, decimals)} {plain(currency)}"
 
 
 def many(count: int, one: str, more: str | None = None) -> str:

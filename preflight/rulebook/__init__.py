@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from preflight.errors import UsageError
+from preflight.language import ENGLISH, Language
 from preflight.measure.catalogue import MEASURES
 from preflight.model import Finding, Measurement, PrintSize, Verdict
 from preflight.rulebook.files import read_folder, rules_folder
@@ -42,16 +43,19 @@ class Rulebook:
         In the order in which they are listed: by group, then by name.
     off
         Ids of the rules that the shop switched off.
+    language
+        Of the words, and in which figures are written.
     """
 
     rules: tuple[Rule, ...]
     off: tuple[str, ...] = field(default=())
+    language: Language = ENGLISH
 
     def judge(
         self, measures: Mapping[str, Measurement], size: PrintSize | None
     ) -> tuple[tuple[Finding, ...], tuple[Unjudged, ...]]:
         """Findings, worst first, and the rules that could not be judged; see ``preflight.rulebook.judge.judge``."""
-        return judge(self.rules, measures, size)
+        return judge(self.rules, measures, size, self.language)
 
     def fine(
         self,
@@ -122,7 +126,7 @@ def _looked_at(measurement: Measurement | None, rule: Rule) -> bool:
     return measurement.applies and measurement.why_not is None
 
 
-def load_rulebook(shop: Shop, extra: Path | None = None) -> Rulebook:
+def load_rulebook(shop: Shop, extra: Path | None = None, language: Language = ENGLISH) -> Rulebook:
     """Read the program's rules, the shop's own, and what the shop changes.
 
     Parameters
@@ -131,22 +135,28 @@ def load_rulebook(shop: Shop, extra: Path | None = None) -> Rulebook:
         Its settings: changes to rules, limits that rules take from it, and a folder of its own rules.
     extra
         Another folder of rules, added to the others.
+    language
+        For the words of the program's own rules. What the shop wrote stays as the shop wrote it.
 
     Raises
     ------
     SettingsError
         For a slip in a rule or shop file: file, line, key, what is wrong and what to write instead.
     """
-    folders = [rules_folder()]
-    folders += [folder for folder in dict.fromkeys((shop.rules_folder, extra)) if folder is not None]
-    rules = _without_clash(rule for folder in folders for rule in read_folder(folder, shop))
+    ours = read_folder(rules_folder(), shop)
+    if language is not ENGLISH:
+        from preflight.rulebook.translated import translated
+
+        ours = [translated(rule, language) for rule in ours]
+    folders = [folder for folder in dict.fromkeys((shop.rules_folder, extra)) if folder is not None]
+    rules = _without_clash([*ours, *(rule for folder in folders for rule in read_folder(folder, shop))])
     rules.sort(key=lambda rule: (GROUPS.index(rule.group), rule.id))
     if not shop.rules:
-        return Rulebook(tuple(rules))
+        return Rulebook(tuple(rules), language=language)
     from preflight.rulebook.changes import with_changes
 
     off = tuple(name for name, change in shop.rules.items() if change.off)
-    return Rulebook(tuple(with_changes(rules, shop)), off)
+    return Rulebook(tuple(with_changes(rules, shop)), off, language)
 
 
 def _without_clash(rules: Iterable[Rule]) -> list[Rule]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
+from preflight.language import ENGLISH, Language
 from preflight.measure.catalogue import MEASURES, UNREAD
 from preflight.model import MOST_PLACES, Box, Finding, Measurement, Place, PrintSize, Severity, Spot, Verdict
 from preflight.rulebook.rule import WORST_FIRST, Found, Limits, Rule
@@ -34,7 +35,10 @@ class _Passed(NamedTuple):
 
 
 def judge(
-    rules: Iterable[Rule], measures: Mapping[str, Measurement], size: PrintSize | None
+    rules: Iterable[Rule],
+    measures: Mapping[str, Measurement],
+    size: PrintSize | None,
+    language: Language = ENGLISH,
 ) -> tuple[tuple[Finding, ...], tuple[Unjudged, ...]]:
     """Hold the measurements of one artwork against the rules.
 
@@ -46,6 +50,8 @@ def judge(
         Measurements by id. One that is not there counts as not taken, save for those that are only taken on opening.
     size
         How large the artwork prints; None when the file was not read.
+    language
+        In which figures are written; the words are those of the rules.
 
     Returns
     -------
@@ -66,7 +72,7 @@ def judge(
         elif measurement is not None and measurement.applies and measurement.value is not None:
             passed = _held(rule, measurement.value, rule.limits_for(measurement.kind))
             if passed is not None:
-                found.append((passed, finding(rule, measurement, size, passed)))
+                found.append((passed, finding(rule, measurement, size, passed, language)))
     found.sort(key=lambda pair: (WORST_FIRST.index(pair[0].severity), -pair[0].excess))
     names = {each.rule for _, each in found}
     open_questions = tuple(gap for rule, gap in unjudged if names.isdisjoint(rule.defers_to))
@@ -84,7 +90,7 @@ def verdict(findings: Iterable[Finding], unjudged: Iterable[Unjudged]) -> Verdic
     return Verdict.ASK if Severity.ASK in severities else Verdict.READY
 
 
-def sample(rule: Rule) -> Finding | None:
+def sample(rule: Rule, language: Language = ENGLISH) -> Finding | None:
     """What the rule would say of its bad example, for listings and documentation; None without any limit."""
     quantity = MEASURES[rule.measure]
     size = _sample_size(rule.example.value if rule.example and rule.measure == "effective-ppi" else 300.0)
@@ -94,11 +100,17 @@ def sample(rule: Rule) -> Finding | None:
         passed = _held(rule, value, limits)
         if passed is not None:
             made_up = Measurement(rule.measure, value, rule.unit, kind=kind, details=quantity.details, spots_total=3)
-            return finding(rule, made_up, size, passed)
+            return finding(rule, made_up, size, passed, language)
     return None
 
 
-def finding(rule: Rule, measurement: Measurement, size: PrintSize | None, passed: _Passed) -> Finding:
+def finding(
+    rule: Rule,
+    measurement: Measurement,
+    size: PrintSize | None,
+    passed: _Passed,
+    language: Language = ENGLISH,
+) -> Finding:
     """The finding of a rule whose limit was passed, in words that are ready to be read."""
     spots, total = _spots(rule, measurement, passed)
     customer, operator = (
@@ -110,6 +122,7 @@ def finding(rule: Rule, measurement: Measurement, size: PrintSize | None, passed
             aim=passed.aim,
             tolerance=rule.tolerance,
             places=total,
+            language=language,
         )
         for reader in (Reader.CUSTOMER, Reader.OPERATOR)
     )

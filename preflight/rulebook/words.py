@@ -10,6 +10,7 @@ import re
 from collections.abc import Collection, Iterator, Mapping
 from enum import IntEnum
 
+from preflight.language import ENGLISH, Language
 from preflight.measure.catalogue import MEASURES
 from preflight.model import Measurement, PrintSize
 from preflight.units import MM_PER_INCH, show_number
@@ -34,35 +35,71 @@ class Reader(IntEnum):
 
 #: The unit as the customer and the operator read it, and how many decimals mean something.
 _UNITS: Mapping[str, tuple[tuple[str, str], int]] = {
-    "ppi": ((" pixels per inch", " ppi"), 0),
-    "%": ((" %", " %"), 1),
-    "mm": ((" mm", " mm"), 2),
-    "mm2": ((" mm²", " mm²"), 1),
-    "px": ((" pixels", " px"), 0),
+    "ppi": (("pixels per inch", "ppi"), 0),
+    "%": (("%", "%"), 1),
+    "mm": (("mm", "mm"), 2),
+    "mm2": (("mm²", "mm²"), 1),
+    "in": (("in", "in"), 3),
+    "in2": (("in²", "in²"), 3),
+    "px": (("pixels", "px"), 0),
     "count": (("", ""), 0),
-    "dE00": ((" points", " ΔE00"), 1),
-    "ratio": ((" : 1", " : 1"), 2),
-    "pt": ((" pt", " pt"), 1),
+    "dE00": (("points", "ΔE00"), 1),
+    "ratio": ((": 1", ": 1"), 2),
+    "pt": (("pt", "pt"), 1),
 }
+#: Units that are words: one of them, and several.
+UNIT_WORDS: Mapping[str, tuple[str, str]] = {
+    "pixels per inch": ("pixel per inch", "pixels per inch"),
+    "pixels": ("pixel", "pixels"),
+    "points": ("point", "points"),
+    "ppi": ("ppi", "ppi"),
+    "px": ("px", "px"),
+    "pt": ("pt", "pt"),
+}
+#: The next step of a file that was not read, where a language has no words for the one that is known.
+ASK_US = "Ask us what we need."
+#: Details that are figures, and those that list names.
+_DETAIL_FIGURES = frozenset(
+    ("length", "largest", "area", "choke", "share", "opacity", "ordered", "artwork", "pixels_ppi", "factor", "covers")
+)
+_DETAIL_NAMES = frozenset(("names", "fonts"))
+#: Details that are words of this program, at least sometimes.
+_DETAIL_WORDS = frozenset(("colour", "garment"))
+_MORE_NAMES = re.compile(r"(.*) and (\d+) more", re.DOTALL)
+_IN_INCHES: Mapping[str, tuple[str, float]] = {"mm": ("in", MM_PER_INCH), "mm2": ("in2", MM_PER_INCH**2)}
 
 
-def show(value: float, unit: str, reader: Reader = Reader.OPERATOR, *, more: int = 0) -> str:
+def rule_context(rule: str, name: str) -> str:
+    """The context of a rule's text in the catalogues of translations; ``name`` is a field of ``Words``, or "source"."""
+    return f"rule {rule} {name.replace('operator_', 'operator ')}"
+
+
+def show(
+    value: float, unit: str, reader: Reader = Reader.OPERATOR, *, more: int = 0, language: Language = ENGLISH
+) -> str:
     """A figure with its unit as people read it, such as ``0.31 mm`` or ``240 pixels per inch``.
 
     ``more`` decimals are shown than usual, to tell two figures apart.
     """
+    if language.inches and unit in _IN_INCHES:
+        unit, factor = _IN_INCHES[unit]
+        value /= factor
     names, decimals = _UNITS[unit]
     name, decimals = names[reader], decimals + more
     rounded = round(value, decimals)
     text = show_number(rounded, 3 + more) if rounded or not value else show_number(value, 1)
-    return text + (name.replace("pixels", "pixel").replace("points", "point") if text == "1" else name)
+    if name in UNIT_WORDS:
+        name = language.words("unit", *UNIT_WORDS[name], 1 if text == "1" else 2)
+    return f"{language.point(text)} {name}".rstrip()
 
 
-def show_apart(value: float, limit: float, unit: str, reader: Reader = Reader.OPERATOR) -> tuple[str, str]:
+def show_apart(
+    value: float, limit: float, unit: str, reader: Reader = Reader.OPERATOR, language: Language = ENGLISH
+) -> tuple[str, str]:
     """Both figures; with more decimals when they would look alike and are not."""
     for more in range(6):
-        shown = show(value, unit, reader, more=more)
-        shown_limit = show(limit, unit, reader)
+        shown = show(value, unit, reader, more=more, language=language)
+        shown_limit = show(limit, unit, reader, language=language)
         if shown != shown_limit:
             break
     return shown, shown_limit
@@ -87,6 +124,11 @@ def slip_in(template: str, known: Collection[str]) -> str | None:
     return None
 
 
+def sentences_of(template: str) -> list[str]:
+    """The sentences that are kept or left out as a whole. An abbreviation with a full stop and a space splits too."""
+    return _SENTENCE_END.split(template)
+
+
 def fill(template: str, figures: Mapping[str, str]) -> str:
     """The words with their figures; sentences that lack one are left out."""
 
@@ -96,7 +138,7 @@ def fill(template: str, figures: Mapping[str, str]) -> str:
         text = figures[name]
         return f"{text} {one if text == '1' else many}" if nouns else text
 
-    whole = [part for part in _SENTENCE_END.split(template) if all(name in figures for name in placeholders(part))]
+    whole = [part for part in sentences_of(template) if all(name in figures for name in placeholders(part))]
     return " ".join(_PLACEHOLDER.sub(figure, part) for part in whole)
 
 
@@ -109,39 +151,76 @@ def figures_of(
     aim: float | None = None,
     tolerance: float = 0.0,
     places: int = 0,
+    language: Language = ENGLISH,
 ) -> dict[str, str]:
     """The figures that the words of one finding may use, by placeholder, ready to be read."""
     unit = measurement.unit
-    figures = {key: _printable(text) for key, text in measurement.details.items()}
+    figures = _details(measurement, reader, language)
     value = measurement.value
     if value is not None:
-        figures["value"] = show(value, unit, reader)
+        figures["value"] = show(value, unit, reader, language=language)
         if limit is not None:
-            figures["value"], figures["limit"] = show_apart(value, limit, unit, reader)
+            figures["value"], figures["limit"] = show_apart(value, limit, unit, reader, language)
         zero = MEASURES[measurement.id].zero
         if zero and value == 0:
-            figures["zero"] = zero
+            figures["zero"] = language.word("zero", zero)
             del figures["value"]
     if aim is not None:
-        figures["aim"] = show(aim, unit, reader)
+        figures["aim"] = show(aim, unit, reader, language=language)
     if tolerance:
-        figures["tolerance"] = show(tolerance, unit, reader)
+        figures["tolerance"] = show(tolerance, unit, reader, language=language)
     if places:
-        figures["places"] = "1 place" if places == 1 else f"{places} places"
+        figures["places"] = language.words("figure", "{count} place", "{count} places", places).format(count=places)
     if size is not None and size.ppi is not None and size.width_mm and size.height_mm:
-        figures["ppi"] = show(size.ppi, "ppi", reader)
-        figures["print_size"] = _size(size.width_mm, size.height_mm)
+        figures["ppi"] = show(size.ppi, "ppi", reader, language=language)
+        figures["print_size"] = language.size(round(size.width_mm, 1), round(size.height_mm, 1))
         if unit == "ppi" and aim and value:
             figures["aim_pixels"] = " × ".join(
                 str(round(side * aim / MM_PER_INCH)) for side in (size.width_mm, size.height_mm)
             )
-            # Whole millimetres, rounded down: the advice must hold when it is followed.
-            figures["aim_size"] = _size(*(int(side * value / aim) for side in (size.width_mm, size.height_mm)))
+            # Rounded down: the advice must hold when it is followed.
+            step = MM_PER_INCH / 10 if language.inches else 1.0
+            good = (side * value / aim for side in (size.width_mm, size.height_mm))
+            figures["aim_size"] = language.size(*(int(side / step) * step for side in good))
     return figures
 
 
-def _size(width: float, height: float) -> str:
-    return f"{show_number(round(width, 1), 4)} × {show_number(round(height, 1), 4)} mm"
+def _details(measurement: Measurement, reader: Reader, language: Language) -> dict[str, str]:
+    """The details of a measurement as they are read here; the customer's are left out where there are no words."""
+    told = (
+        (key, _detail(measurement.id, key, _printable(text), language)) for key, text in measurement.details.items()
+    )
+    figures = {key: text for key, text in told if text is not None}
+    missing = measurement.details.keys() - figures.keys()
+    if missing and reader is Reader.OPERATOR:
+        figures |= {key: _printable(measurement.details[key]) for key in missing}
+    elif "next_step" in missing:
+        figures["next_step"] = language.word("sentence", ASK_US)
+    return figures
+
+
+def _detail(measure: str, key: str, text: str, language: Language) -> str | None:
+    if key in _DETAIL_FIGURES:
+        return language.detail(text)
+    if language.code == "en":
+        return text
+    if key == "reason":
+        return language.retell("clause", text)
+    if key == "next_step":
+        return language.retell("sentence", text)
+    if key in _DETAIL_NAMES:
+        return _names(text, language, of_things=measure == "active-content")
+    return language.word("clause", text) if key in _DETAIL_WORDS or text.startswith("(") else text
+
+
+def _names(text: str, language: Language, *, of_things: bool) -> str:
+    """A list of names from the customer's file, or of things in it that could act."""
+    found = _MORE_NAMES.fullmatch(text)
+    names = (found[1] if found else text).split(", ")
+    told = [(language.retell("thing", name) if of_things else None) or language.word("clause", name) for name in names]
+    if found is None:
+        return ", ".join(told)
+    return language.word("figure", "{names} and {number} more").format(names=", ".join(told), number=found[2])
 
 
 def _printable(text: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
-from preflight.report.html.pages import Shown, index_page, page, report_pages
+from preflight.report.html.pages import index_page, page, report_pages
+from preflight.report.shown import Shown
 
 __all__ = ["Shown", "index_page", "page", "report_pages"]

@@ -12,13 +12,11 @@ import re
 from collections.abc import Iterable
 from typing import TypeAlias
 
-from preflight.report.words import plain
+from preflight.report.words import plain, unbroken
 from preflight.views.model import KINDS, Picture
 
 _NAME = re.compile(r"[a-zA-Z][a-zA-Z0-9-]*")
 _VOID = frozenset({"meta", "img"})
-#: A figure and its unit stay on one line.
-_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:mm²|mm|cm²|cm|m|in|ppi|%|g|ΔE00)(?![\w²]))")
 
 
 class Markup(str):
@@ -107,7 +105,7 @@ def _inside(children: Child) -> Iterable[str]:
     if isinstance(children, Markup):
         yield str(children)
     elif isinstance(children, str):
-        yield _BEFORE_UNIT.sub("\u00a0", _escaped(children))
+        yield unbroken(_escaped(children))
     else:
         for child in children:
             yield from _inside(child)

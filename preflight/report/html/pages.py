@@ -3,41 +3,28 @@
 from __future__ import annotations
 
 import re
-import unicodedata
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from pathlib import Path, PurePath
 from urllib.parse import quote
 
 from preflight import __version__
 from preflight.model import Report, Verdict
 from preflight.report.content import Content, content, main_point
-from preflight.report.html import parts
+from preflight.report.html import closing, parts
 from preflight.report.html.markup import Markup, data_uri, joined, style, tag
 from preflight.report.html.shopside import shop_section
 from preflight.report.language import ENGLISH, Language
 from preflight.report.letterhead import Logo, legible
-from preflight.report.words import VERDICT_WORDS, plain
+from preflight.report.pagenames import INDEX, page_names
+from preflight.report.shown import Shown
+from preflight.report.words import VERDICT_WORDS
 from preflight.shop import Letterhead
-from preflight.views.model import Picture, Views
+from preflight.views.model import Picture
 
 #: Nothing is loaded and nothing runs, whatever stands in the page.
 POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
-INDEX = "index.html"
-_ODD = re.compile(r"[^\w.-]+")
-_LONGEST_NAME = 80
-#: Names that Windows keeps for devices.
-_DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 #: An order of more artworks has no pictures in its list: the page stays small.
 _MOST_THUMBS = 120
-
-
-@dataclass(frozen=True, slots=True)
-class Shown:
-    """A report with the pictures that were drawn for it; None where they could not be."""
-
-    report: Report
-    views: Views | None
 
 
 def page(shown: Shown, letterhead: Letterhead, logo: Logo | None = None, language: Language = ENGLISH) -> str:
@@ -58,7 +45,7 @@ def page(shown: Shown, letterhead: Letterhead, logo: Logo | None = None, languag
         A whole HTML document that loads nothing.
     """
     told = content(shown.report, shown.views, language)
-    body = joined(parts.letterhead(letterhead, logo), _main(told, language), _foot(language))
+    body = joined(parts.letterhead(letterhead, logo), _main(told, letterhead, language), _foot(language))
     return _document(f"{told.headline} – {told.file}", body, letterhead, language)
 
 
@@ -106,28 +93,6 @@ def report_pages(
         yield INDEX, index_page(list(zip(names, listed, strict=True)), letterhead, logo, language)
 
 
-def page_names(reports: Iterable[Report]) -> list[str]:
-    """A file name for each page: that of the artwork, safe on every system, each one once."""
-    taken = {INDEX}
-    return [page_name(report, taken) for report in reports]
-
-
-def page_name(report: Report, taken: set[str]) -> str:
-    """The next one of ``page_names``; ``taken`` holds those given so far, in small letters."""
-    stem = PurePath(report.file.replace("\\", "/")).stem
-    stem = unicodedata.normalize("NFC", plain(stem))
-    stem = _ODD.sub("_", stem).strip("._")[:_LONGEST_NAME] or "artwork"
-    if _DEVICES.fullmatch(stem):
-        stem = f"{stem}_"
-    stem += f".page-{report.page}" if report.page > 1 else ""
-    name, number = f"{stem}.html", 1
-    while name.lower() in taken:
-        number += 1
-        name = f"{stem}-{number}.html"
-    taken.add(name.lower())
-    return name
-
-
 def _document(title: str, body: Markup, letterhead: Letterhead, language: Language) -> str:
     head = tag(
         "head",
@@ -143,7 +108,9 @@ def _document(title: str, body: Markup, letterhead: Letterhead, language: Langua
 
 def _css(letterhead: Letterhead) -> str:
     sheet = Path(__file__).with_name("page.css").read_text(encoding="utf-8")
-    return f":root{{--accent:{_colour(letterhead.accent)};--text:{legible(_colour(letterhead.text))}}}\n{sheet}"
+    colours = f":root{{--accent:{_colour(letterhead.accent)};--text:{legible(_colour(letterhead.text))}}}"
+    paper = f"@page{{size:{letterhead.paper};margin:13mm 15mm}}"
+    return f"{colours}\n{paper}\n{sheet}"
 
 
 def _colour(text: str) -> str:
@@ -153,15 +120,17 @@ def _colour(text: str) -> str:
     return text
 
 
-def _main(told: Content, language: Language) -> Markup:
+def _main(told: Content, letterhead: Letterhead, language: Language) -> Markup:
     return tag(
         "main",
         parts.answer(told, language),
+        closing.compared(told.compared),
         parts.overview(told, language),
         parts.findings(told, language),
         parts.white(told),
         parts.fine(told, language),
-        shop_section(told.shop, language),
+        closing.approval(told.approval),
+        shop_section(told.shop, language) if letterhead.shop_part else None,
     )
 
 

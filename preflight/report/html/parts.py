@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from preflight.report.content import Closely, Content, Layer, Overview, Told, hex_code, percent
-from preflight.report.dimension import Line, dimension
+from preflight.report.dimension import Line, dimension, shown_width_mm
 from preflight.report.html.markup import Markup, data_address, data_uri, joined, tag
 from preflight.report.language import Language
 from preflight.report.letterhead import Logo
@@ -11,10 +11,6 @@ from preflight.report.marks import Mark, scale_bar_mm
 from preflight.shop import Letterhead
 from preflight.views.model import Picture, Swatch
 
-#: How many times larger than in print a close-up is shown.
-ENLARGED = 8.0
-#: A close-up of a large place is shown no wider than this, mm of the page.
-_WIDEST_CLOSE_MM = 82.0
 #: Units of a drawing in a millimetre: browsers will not set type smaller than one of them.
 _UNITS = 100.0
 
@@ -133,7 +129,7 @@ def _scale_bar(picture: Picture, language: Language) -> Markup | None:
     length = scale_bar_mm(picture.width_mm, inches=language.inches)
     unit, factor = ("in", 25.4) if language.inches else ("cm", 10.0)
     bar = tag("span", class_="bar", style=f"width:{100 * length / picture.width_mm:.3f}%")
-    told = tag("span", f"{length / factor:g} {unit}")
+    told = tag("span", language.point(f"{length / factor:g} {unit}"))
     return tag("div", tag("div", bar, told, class_="bars sized", style=_ratio(picture)), class_="scale")
 
 
@@ -179,12 +175,12 @@ def _finding(told: Told, language: Language) -> Markup:
 def _closely(closely: Closely, language: Language) -> Markup:
     """The place enlarged, with its measured width, and as small as it will be in print."""
     picture = closely.close_up.picture
-    wide = min(_WIDEST_CLOSE_MM, picture.width_mm * ENLARGED)
+    wide = shown_width_mm(picture)
     source = data_uri(picture)
     image = tag("img", src=source, alt=closely.alternative, class_="pixels")
     over = _dimension(closely)
     size = f"width:{wide:.2f}mm;aspect-ratio:{picture.width}/{picture.height}"
-    times = f"{wide / picture.width_mm:.2g}"
+    times = language.point(f"{wide / picture.width_mm:.2g}")
     small = tag("img", src=source, alt="", class_="small", style=f"width:{picture.width_mm:.2f}mm")
     caption = tag(
         "figcaption",
@@ -268,7 +264,7 @@ def _swatches(swatches: tuple[Swatch, ...], language: Language) -> Markup:
             "tr",
             tag("td", _coded(each.before)),
             tag("td", _coded(each.after)),
-            tag("td", percent(each.share)),
+            tag("td", percent(each.share, language)),
         )
         for each in swatches
     ]

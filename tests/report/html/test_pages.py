@@ -318,6 +318,21 @@ def test_an_order_that_is_ready_says_so() -> None:
     assert read(pages[INDEX]).one("h1").text == "All artworks are ready to print"
 
 
+def test_the_part_for_the_shop_may_be_left_out() -> None:
+    whole, lean = (read(page(shown(), replace(HEAD, shop_part=part))) for part in (True, False))
+    assert whole.one("section", "shopside")
+    assert not list(lean.all("section", "shopside"))
+    for line in ("Coated reference", "14.81", "EUR"):
+        assert line in whole.text
+        assert line not in lean.text
+    assert lean.one("section", "approval")
+
+
+def test_the_printed_page_is_for_the_shops_paper() -> None:
+    for paper in ("A4", "letter"):
+        assert f"@page{{size:{paper};" in page(shown(), replace(HEAD, paper=paper))
+
+
 def test_the_letterhead_stands_on_every_page() -> None:
     logo = Logo(JPEG, b"\xff\xd8\xff rest")
     for text in (page(shown(), HEAD, logo), index_page([("a.html", shown())], HEAD, logo)):
