@@ -43,6 +43,9 @@ class Quantity(NamedTuple):
 
 _REASON = {"reason": "it ends in the middle of the picture", "next_step": "Export the file again and send it anew."}
 
+#: Stands between things that could act: the words for them hold commas themselves.
+BETWEEN_THINGS = "; "
+
 #: Every measurement by its id.
 MEASURES: Mapping[str, Quantity] = {
     "effective-ppi": Quantity("ppi", "pixels per inch at the size of the print", kinds=("continuous-tone", "line-art")),

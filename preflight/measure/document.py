@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from preflight.measure import detail
-from preflight.measure.catalogue import MEASURES
+from preflight.measure.catalogue import BETWEEN_THINGS, MEASURES
 from preflight.measure.sheet import CELL, Sheet
 from preflight.model import (
     MOST_PLACES,
@@ -96,7 +96,7 @@ def measure(page: Page, inks: Sequence[InkFact]) -> list[Measurement]:
         _spot_inks(inks),
         _overprinted(page),
         _named("linked-pictures", document.linked),
-        _named("active-content", document.active),
+        _named("active-content", document.active, BETWEEN_THINGS),
         Measurement("file-lock", float(document.encrypted), "count", details=_OPEN_LOCK),
     ]
 
@@ -150,8 +150,8 @@ def _overprinted(page: Page) -> Measurement:
     return _placed("overprinted-objects", float(len(spots)), spots, {})
 
 
-def _named(name: str, things: Sequence[str]) -> Measurement:
-    return Measurement(name, float(len(things)), "count", details={"names": listed(things)})
+def _named(name: str, things: Sequence[str], between: str = ", ") -> Measurement:
+    return Measurement(name, float(len(things)), "count", details={"names": listed(things, between)})
 
 
 def _placed(name: str, value: float, spots: tuple[Spot, ...], details: dict[str, str]) -> Measurement:
@@ -160,11 +160,11 @@ def _placed(name: str, value: float, spots: tuple[Spot, ...], details: dict[str,
     )
 
 
-def listed(names: Iterable[str]) -> str:
+def listed(names: Iterable[str], between: str = ", ") -> str:
     """Names as one reads them: the first few, and how many more."""
     every = [name or "(without a name)" for name in names]
     more = f" and {len(every) - _MOST_NAMED} more" if len(every) > _MOST_NAMED else ""
-    return ", ".join(every[:_MOST_NAMED]) + more
+    return between.join(every[:_MOST_NAMED]) + more
 
 
 def of_placed_pictures(page: Page, sheet: Sheet, ppi: Measurement, detail_ppi: Measurement) -> list[Measurement]:

@@ -26,6 +26,8 @@ VERDICT_SENTENCES: Mapping[Verdict, str] = {
 }
 SEVERITY_WORDS: Mapping[Severity, str] = {Severity.STOP: "STOP", Severity.ASK: "ASK", Severity.NOTE: "NOTE"}
 
+#: What runs together into one space; a hard space stays.
+_SPACES = re.compile(r"[ \t\r\n\f\v]+")
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:mm²|mm|cm²|cm|m|in|ppi|%|g|ΔE00)(?![\w²]))")
 #: Joins the parts of one emoji, so it may stay; every other invisible character is shown by its number.
 _JOINER = "\u200d"
@@ -51,8 +53,8 @@ def plain(text: str) -> str:
 
 
 def sentence(text: str) -> str:
-    """``plain`` for running text: line breaks and runs of spaces become one space."""
-    return plain(" ".join(text.split()))
+    """``plain`` for running text: line breaks and runs of spaces become one space; a hard space stays."""
+    return plain(_SPACES.sub(" ", text).strip(" "))
 
 
 def unbroken(text: str) -> str:

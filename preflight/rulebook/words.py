@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator, Mapping
 from enum import IntEnum
 
 from preflight.language import ENGLISH, Language
-from preflight.measure.catalogue import MEASURES
+from preflight.measure.catalogue import BETWEEN_THINGS, MEASURES
 from preflight.model import Measurement, PrintSize
 from preflight.units import MM_PER_INCH, show_number
 
@@ -216,11 +216,12 @@ def _detail(measure: str, key: str, text: str, language: Language) -> str | None
 def _names(text: str, language: Language, *, of_things: bool) -> str:
     """A list of names from the customer's file, or of things in it that could act."""
     found = _MORE_NAMES.fullmatch(text)
-    names = (found[1] if found else text).split(", ")
+    between = BETWEEN_THINGS if of_things else ", "
+    names = (found[1] if found else text).split(between)
     told = [(language.retell("thing", name) if of_things else None) or language.word("clause", name) for name in names]
     if found is None:
-        return ", ".join(told)
-    return language.word("figure", "{names} and {number} more").format(names=", ".join(told), number=found[2])
+        return between.join(told)
+    return language.word("figure", "{names} and {number} more").format(names=between.join(told), number=found[2])
 
 
 def _printable(text: str) -> str:
