@@ -5,6 +5,7 @@ What a command needs is imported when it runs, so that ``preflight --version`` a
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import errno
 import gc
@@ -20,10 +21,27 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 # Importing makes many objects and no rubbish: looking for it after every 700 costs 50 ms of every run (measured).
 gc.set_threshold(100_000)
+# At the end it would be looked for again, in all that was ever imported, twice: 45 ms of every run (measured).
+atexit.register(gc.freeze)
 
 import typer  # noqa: E402
 
-from preflight import __version__  # noqa: E402
+from preflight import __version__, cli_ink  # noqa: E402
+from preflight.cli_options import (  # noqa: E402
+    Compare,
+    Copies,
+    Garments,
+    Height,
+    Jobs,
+    Language,
+    Mode,
+    Rules,
+    Shop,
+    SizeOf,
+    Verbose,
+    Width,
+)
+from preflight.cli_overnight import watch  # noqa: E402
 from preflight.errors import PreflightError, UsageError  # noqa: E402
 
 app = typer.Typer(
@@ -39,16 +57,12 @@ app = typer.Typer(
 _ParserSlip: type[Exception] = next(base for base in typer.BadParameter.__mro__ if base.__name__ == "ClickException")
 #: ``ExitStatus.TOOL_FAILED``; its module is not imported here, since it brings numpy.
 _TOOL_FAILED = 1
-_COMMANDS = ("check", "rules", "shop", "demo")
+_COMMANDS = ("check", "rules", "shop", "demo", "watch", "calibrate", "stock")
 #: What the option parser gives back when Ctrl-C was pressed.
 _INTERRUPTED = 130
 #: What standard output says when nobody listens any more, and when there is no room.
 _UNHEARD = (errno.EPIPE, errno.EINVAL) if os.name == "nt" else (errno.EPIPE,)
 _NO_ROOM = (errno.ENOSPC, errno.EDQUOT if hasattr(errno, "EDQUOT") else errno.ENOSPC, errno.EIO, errno.EFBIG)
-
-Shop = Annotated[str | None, typer.Option("--shop", metavar="FILE", help="The shop file, such as shop.toml.")]
-Rules = Annotated[str | None, typer.Option("--rules", metavar="DIR", help="A folder with rules of your own, added.")]
-Verbose = Annotated[bool, typer.Option("--verbose", help="When the program fails, say where.")]
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -56,7 +70,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     given = list(sys.argv[1:] if arguments is None else arguments)
     _open_closed_streams()
     try:
-        status = _answered(given)
+        status = _answered(cli_ink.spread(given))
         sys.stdout.flush()
     except Exception as failure:  # noqa: BLE001 - a traceback is for us, not for the people who use it
         status = _fail(failure, "--verbose" in given)
@@ -110,6 +124,8 @@ def _reworded(slip: Exception) -> str:
         meant = f" Did you mean {near[0]}?" if near else ""
         return f"there is no command '{command[1]}'.{meant} 'preflight --help' lists them."
     if getattr(getattr(slip, "param", None), "required", False):
+        if getattr(getattr(slip, "ctx", None), "info_name", None) == "watch":
+            return "two folders are needed: where files come in, and where answers go. Write: preflight watch IN OUT"
         return "no file is named. Write the files to check, such as: preflight check art.png --width 280mm"
     surplus = re.search(r"\(([^()]+)\)$", message)
     if surplus is not None:
@@ -181,33 +197,26 @@ def start(
 @app.command(short_help="Check artwork: will it print, what to change, what it costs.")
 def check(
     files: Annotated[list[str], typer.Argument(metavar="FILES", hidden=True)],
-    width: Annotated[
-        str | None, typer.Option(metavar="SIZE", help="Ordered width, such as 280mm (mm, cm, in, pt).")
-    ] = None,
-    height: Annotated[str | None, typer.Option(metavar="SIZE", help="Ordered height, such as 11in.")] = None,
-    size_of: Annotated[
-        str | None, typer.Option(metavar="WHAT", help="What that size is of: artwork (margins trimmed) or canvas.")
-    ] = None,
-    copies: Annotated[str | None, typer.Option(metavar="N", help="How many are ordered.")] = None,
-    garment: Annotated[
-        list[str] | None,
-        typer.Option(metavar="COLOUR", help='Colour of the garment, such as navy or "#1d1d1f"; repeat for more.'),
-    ] = None,
-    mode: Annotated[str | None, typer.Option(metavar="NAME", help="Print mode of the shop, such as fine.")] = None,
+    width: Width = None,
+    height: Height = None,
+    size_of: SizeOf = None,
+    copies: Copies = None,
+    garment: Garments = None,
+    mode: Mode = None,
     pages: Annotated[
         str | None, typer.Option(metavar="PAGES", help="Which pages of a document, such as 1-3,5; all without it.")
     ] = None,
     shop: Shop = None,
     rules: Rules = None,
     format: Annotated[  # noqa: A002 - the option is called so
-        str, typer.Option(metavar="NAME", show_default=False, help="text (as without it), json or html.")
+        str, typer.Option(metavar="NAME", show_default=False, help="text (as without it), json, html or pdf.")
     ] = "text",
     output: Annotated[
-        str | None, typer.Option(metavar="PATH", help="Write the report there; several web pages go into a folder.")
+        str | None, typer.Option(metavar="PATH", help="Write the report there; several pages go into a folder.")
     ] = None,
-    jobs: Annotated[
-        str, typer.Option(metavar="N", show_default=False, help="Check so many files at the same time.")
-    ] = "1",
+    compare: Compare = None,
+    language: Language = None,
+    jobs: Jobs = "1",
     verbose: Annotated[
         bool,
         typer.Option("--verbose", help="Say what guards this computer from the files; when the program fails, where."),
@@ -223,6 +232,8 @@ def check(
         preflight check orders/*.png --shop shop.toml --jobs 4
         preflight check art.png --width 11in --format json --output art.json
         preflight check orders/*.png --format html --output reports
+        preflight check art.png --width 11in --format pdf --output art-report.pdf
+        preflight check art-2.png --width 11in --compare art.json
 
     \b
     Exit status:
@@ -249,6 +260,8 @@ def check(
         output=output,
         jobs=jobs,
         verbose=verbose,
+        compare=compare,
+        language=language,
     )
     return run(request)
 
@@ -304,3 +317,8 @@ def demo(
     from preflight.commands.demo import demo as run
 
     run(folder)
+
+
+app.command(short_help="Answer every file that comes into a folder, overnight.")(watch)
+app.add_typer(cli_ink.calibrate, name="calibrate", short_help="Learn your own grams of ink from weighed jobs.")
+app.command(short_help="Keep what is on the machine, and see what runs out.")(cli_ink.stock)

@@ -99,7 +99,6 @@ def artworks(out: str) -> list[dict[str, Any]]:
         ("check a.png --garment blurple", 'the garment colour "blurple" is not known'),
         ("check a.png --mode turbo", 'the shop has no mode "turbo"'),
         ("check a.png --format xml", "Choose one of text, json"),
-        ("check a.png --format pdf", "This version writes text, json, html"),
         ("check a.png --shop none.toml", "none.toml: there is no such file"),
         ("check a.png --rules none", "none: this folder of rules is not there"),
         ("check a.png --output none/report.txt", "there is no folder 'none'"),

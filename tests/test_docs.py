@@ -167,6 +167,8 @@ def test_every_command_and_option_named_is_there(page: Path, capsys: pytest.Capt
         words = line.removeprefix("$ ").split()[1:]
         command = words[0] if words and not words[0].startswith("-") else None
         known = help_of(command, capsys)
+        if "Commands:" in known and command is not None and len(words) > 1 and re.fullmatch("[a-z]+", words[1]):
+            known = help_of(f"{command} {words[1]}", capsys)
         for option in re.findall(r"(?<![\w-])--[a-z][a-z-]*", line):
             assert option in known, line
 
@@ -174,7 +176,7 @@ def test_every_command_and_option_named_is_there(page: Path, capsys: pytest.Capt
 def help_of(command: str | None, capsys: pytest.CaptureFixture[str]) -> str:
     """What the command says of itself; fails when there is no such command."""
     with pytest.raises(SystemExit) as ended:
-        cli.main([*([command] if command else []), "--help"])
+        cli.main([*(command or "").split(), "--help"])
     said = capsys.readouterr()
     assert ended.value.code == ExitStatus.READY, f"{command}: {said.err}"
     return said.out

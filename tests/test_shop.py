@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from preflight.errors import SettingsError
 from preflight.shop import PRICES, Laydown, Machine, Shop, describe_shop, load_shop, write_shop
 
-
 #: What a logo is known by (PNG, ISO/IEC 15948, 5.2).
 PNG_SIGNATURE = b"\x89PNG\r\n\x1a\n"
 

@@ -32,7 +32,7 @@ PAGED = ("html", "pdf")
 _TICKET_ENDING = ".ticket.toml"
 #: Formats whose endings a report can have too.
 _OF_REPORTS = ("text", "web page")
-_STATUS = {
+STATUS = {
     Verdict.READY: ExitStatus.READY,
     Verdict.ASK: ExitStatus.ASK,
     Verdict.STOP: ExitStatus.STOP,
@@ -74,7 +74,7 @@ def check(request: Request) -> ExitStatus:
     """
     written = _format(request.format)
     jobs = whole_number("--jobs", request.jobs, MOST_JOBS)
-    checker = _checker(request)
+    checker = checker_of(request)
     earlier = None if request.compare is None else _archive(request.compare)
     paths = [Path(name) for name in _without_tickets(_expanded(request.files))]
     checker.pictures = written in PAGED
@@ -102,7 +102,7 @@ def check(request: Request) -> ExitStatus:
             verdicts = _print_json(reports)
         else:
             verdicts = print_text(reports, progress)
-    return max((_STATUS[verdict] for verdict in verdicts), default=ExitStatus.READY)
+    return max((STATUS[verdict] for verdict in verdicts), default=ExitStatus.READY)
 
 
 def print_text(reports: Iterable[Report], progress: Progress) -> list[Verdict]:
@@ -138,7 +138,7 @@ def _format(name: str) -> str:
     return name
 
 
-def _checker(request: Request) -> Checker:
+def checker_of(request: Request) -> Checker:
     """Order, shop and rules, each checked before the first file is opened."""
     copies = None if request.copies is None else whole_number("--copies", request.copies, MOST_COPIES)
     order = read_options(

@@ -14,7 +14,7 @@ from types import FrameType
 from uuid import uuid4
 
 from preflight.child import Limits, Workshop
-from preflight.commands.check import _STATUS, _checker, whole_number
+from preflight.commands.check import STATUS, checker_of, whole_number
 from preflight.commands.check import Request as CheckRequest
 from preflight.commands.output import standard_output
 from preflight.errors import UsageError
@@ -88,7 +88,7 @@ def _settings(request: Request) -> Settings:
             )
     if request.originals not in ORIGINALS:
         raise UsageError(f"--originals {request.originals} is not known", f"Choose one of {', '.join(ORIGINALS)}.")
-    checker = _checker(
+    checker = checker_of(
         CheckRequest(
             files=(),
             width=request.width,
@@ -261,7 +261,7 @@ def _say_end(watcher: Watcher, settings: Settings) -> None:
 
 
 def _status(watcher: Watcher) -> ExitStatus:
-    told = [_STATUS[Verdict(name)] for name in watcher.verdicts]
+    told = [STATUS[Verdict(name)] for name in watcher.verdicts]
     if watcher.not_yet():
         told.append(ExitStatus.UNCHECKED)  # what is not answered must not pass for ready
     return max(told, default=ExitStatus.READY)

@@ -45,8 +45,8 @@ def page(shown: Shown, letterhead: Letterhead, logo: Logo | None = None, languag
         A whole HTML document that loads nothing.
     """
     told = content(shown.report, shown.views, language)
-    body = joined(parts.letterhead(letterhead, logo), _main(told, letterhead, language), _foot(language))
-    return _document(f"{told.headline} – {told.file}", body, letterhead, language)
+    body = joined(parts.letterhead(letterhead, logo), _main(told, letterhead, language), foot(language))
+    return html_document(f"{told.headline} – {told.file}", body, letterhead, language)
 
 
 def index_page(
@@ -77,9 +77,9 @@ def index_page(
             tag("p", _tally([shown.report.verdict for _, shown in listed], language), class_="lead"),
             tag("div", tag("table", head, tag("tbody", rows), class_="list"), class_="wide"),
         ),
-        _foot(language),
+        foot(language),
     )
-    return _document(title, body, letterhead, language)
+    return html_document(title, body, letterhead, language)
 
 
 def report_pages(
@@ -93,7 +93,7 @@ def report_pages(
         yield INDEX, index_page(list(zip(names, listed, strict=True)), letterhead, logo, language)
 
 
-def _document(title: str, body: Markup, letterhead: Letterhead, language: Language) -> str:
+def html_document(title: str, body: Markup, letterhead: Letterhead, language: Language) -> str:
     head = tag(
         "head",
         tag("meta", charset="utf-8"),
@@ -134,7 +134,7 @@ def _main(told: Content, letterhead: Letterhead, language: Language) -> Markup:
     )
 
 
-def _foot(language: Language) -> Markup:
+def foot(language: Language) -> Markup:
     return tag("footer", tag("p", language.say("Checked with preflight {version}.", version=__version__)))
 
 

@@ -1,0 +1,170 @@
+"""From reports to the files beside the original, and to the line that the morning sheet tells."""
+
+from __future__ import annotations
+
+import html
+import json
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from preflight.engine import VIEWS
+from preflight.model import CHANNELS, Report, Verdict
+from preflight.overnight.disk import write_whole
+from preflight.report.html import Shown, page
+from preflight.report.letterhead import Logo
+from preflight.report.words import plain, sentence
+from preflight.shop import Shop
+from preflight.views.model import Views
+
+#: What is put after the artwork's name.
+ENDINGS: Mapping[str, str] = {"json": ".report.json", "text": ".report.txt", "html": ".report.html"}
+#: Room for the longest of them.
+ROOM = 28
+#: Worst last.
+_ORDER = (Verdict.READY, Verdict.ASK, Verdict.STOP, Verdict.UNCHECKED)
+#: A line of a text report is so wide; a longer name is folded.
+_WIDTH = 80
+
+
+def worst(reports: Sequence[Report]) -> Report:
+    """The report of the page with the worst verdict; the first of several."""
+    return max(reports, key=lambda report: _ORDER.index(report.verdict))
+
+
+def ending(kind: str, page_number: int) -> str:
+    """Ending of a report's name."""
+    return ENDINGS[kind] if page_number == 1 else f".report.page-{page_number}{ENDINGS[kind].removeprefix('.report')}"
+
+
+def write(
+    reports: Sequence[Report], formats: Sequence[str], folder: Path, shop: Shop, logo: Logo | None
+) -> list[tuple[str, str]]:
+    """Write the reports of one file into a folder.
+
+    Returns
+    -------
+    list of (format, ending)
+        Each file is called like its ending.
+
+    Raises
+    ------
+    OSError
+        When one cannot be written.
+    """
+    made = []
+    for kind in formats:
+        if kind == "html":
+            made += [(kind, ending(kind, report.page), _page(report, shop, logo)) for report in reports]
+        else:
+            made.append((kind, ending(kind, 1), document(reports, kind)))
+    folder.mkdir(exist_ok=True)
+    for _, name, text in made:
+        write_whole(folder / name, text.encode("utf-8", "backslashreplace"))
+    return [(kind, name) for kind, name, _ in made]
+
+
+def document(reports: Sequence[Report], kind: str) -> str:
+    """The reports of a file as "json" or "text", just as ``preflight check`` writes them."""
+    if kind == "json":
+        from preflight.report import json as written
+
+        return written.document(reports)
+    from preflight.report import text
+
+    return text.document(reports)
+
+
+def _page(report: Report, shop: Shop, logo: Logo | None) -> str:
+    views = report.extra.get(VIEWS)
+    return page(Shown(report, views if isinstance(views, Views) else None), shop.letterhead, logo)
+
+
+def renamed(text: str, kind: str, old: str, new: str) -> str | None:
+    """An earlier report under the name of a file with the same bytes.
+
+    Parameters
+    ----------
+    old, new
+        As the reports name the files.
+
+    Returns
+    -------
+    str or None
+        None when the name does not stand exactly where it should: the file is then checked again.
+    """
+    if old == new:
+        return text
+    if kind == "json":
+        whole = json.loads(text)
+        for artwork in whole["artworks"]:
+            artwork["file"] = _held(new)
+        return json.dumps(whole, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+    if kind == "text":
+        was, now = plain(old), plain(new)
+        lines = text.split("\n")
+        fits = max(len(was), len(now)) < _WIDTH and now.isascii() and was in lines
+        return "\n".join(now if line == was else line for line in lines) if fits else None
+    return _renamed_page(text, *(html.escape(plain(name.rpartition("/")[2]), quote=True) for name in (old, new)))
+
+
+def _renamed_page(text: str, was: str, now: str) -> str | None:
+    """A page under another name: it stands in the title, and alone in elements; wherever else it stood, it is not."""
+    if "." not in was or text.count(f"– {was}</title>") != 1:
+        return None
+    if text.count(was) != text.count(f">{was}</") + 1:
+        return None
+    return text.replace(f">{was}</", f">{now}</").replace(f"– {was}</title>", f"– {now}</title>")
+
+
+def _held(text: str) -> str:
+    return text.encode("utf-8", "backslashreplace").decode("utf-8")
+
+
+def summary(rel: str, reports: Sequence[Report]) -> dict[str, Any]:
+    """What the morning sheet tells of a file: plain data; grams, film, minutes and money are for all its copies."""
+    bad = worst(reports)
+    first = bad.findings[0] if bad.findings else None
+    costs = [report.cost for report in reports if report.cost is not None]
+    ticket = bad.ticket
+    size = bad.print_size
+    return {
+        "file": rel,
+        "verdict": bad.verdict.value,
+        "pages": len(reports),
+        "rule": None if first is None else first.rule,
+        "title": _unchecked_why(bad) if first is None else sentence(first.title),
+        "fix": None if first is None else sentence(first.fix),
+        "findings": sum(len(report.findings) for report in reports),
+        "copies": ticket.copies,
+        "garments": list(ticket.garments),
+        "mode": ticket.mode,
+        "reference": ticket.reference,
+        "width_mm": None if size is None else size.width_mm,
+        "height_mm": None if size is None else size.height_mm,
+        "grams": _grams(reports) if costs else None,
+        "film_mm": sum(cost.film_mm for cost in costs) if costs else None,
+        "minutes": sum(cost.minutes for cost in costs) if costs else None,
+        "total": sum(cost.total for cost in costs) if costs else None,
+        "interval": [sum(cost.interval[end] for cost in costs) for end in (0, 1)] if costs else None,
+        "currency": costs[0].currency if costs else None,
+    }
+
+
+def _grams(reports: Sequence[Report]) -> dict[str, float]:
+    return {
+        name: sum(
+            report.ink.channels[name].grams * report.ticket.copies
+            for report in reports
+            if report.ink is not None and name in report.ink.channels
+        )
+        for name in CHANNELS
+    }
+
+
+def _unchecked_why(report: Report) -> str | None:
+    """Why an artwork without a finding is not ready: a measure could not be taken."""
+    for measure in report.measures.values():
+        if report.verdict is Verdict.UNCHECKED and measure.why_not is not None and measure.applies:
+            return sentence(f"{measure.id} could not be measured: {measure.why_not}")
+    return None
