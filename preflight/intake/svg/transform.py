@@ -16,7 +16,8 @@ def parse(text: str | None) -> Matrix:
     """A transform attribute; what cannot be read changes nothing."""
     matrix = IDENTITY
     for name, inside in _FUNCTION.findall(text or ""):
-        step = _step(name, numbers(inside))
+        values = numbers(inside)
+        step = _step(name, values) if all(map(math.isfinite, values)) else None
         if step is None or not all(map(math.isfinite, step)):
             return IDENTITY
         matrix = after(step, matrix)

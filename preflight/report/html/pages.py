@@ -94,6 +94,7 @@ def report_pages(
 
 
 def html_document(title: str, body: Markup, letterhead: Letterhead, language: Language) -> str:
+    """A whole page around a body, in the shop's colours."""
     head = tag(
         "head",
         tag("meta", charset="utf-8"),
@@ -135,6 +136,7 @@ def _main(told: Content, letterhead: Letterhead, language: Language) -> Markup:
 
 
 def foot(language: Language) -> Markup:
+    """The small line of ours."""
     return tag("footer", tag("p", language.say("Checked with preflight {version}.", version=__version__)))
 
 
