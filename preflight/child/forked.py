@@ -69,11 +69,15 @@ class ForkedProcess:
 
 
 def _resident() -> int:
-    """Bytes of memory that this process has now; 0 where the system does not tell."""
+    """Bytes of memory that a copy of this process begins with; 0 where the system does not tell.
+
+    Pages that stand for files, the second figure, are not copied: each process has them anew when it touches them.
+    """
     try:
         with open("/proc/self/statm", encoding="ascii") as figures:  # noqa: PTH123
-            return int(figures.read().split()[1]) * os.sysconf("SC_PAGE_SIZE")
-    except (OSError, ValueError, IndexError):
+            resident, of_files = (int(figure) for figure in figures.read().split()[1:3])
+        return (resident - of_files) * os.sysconf("SC_PAGE_SIZE")
+    except (OSError, ValueError):
         return 0
 
 
