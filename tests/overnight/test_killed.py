@@ -67,7 +67,7 @@ def die_at(desk: Desk, number: int, *, before: bool, **options: Any) -> bool:
     return code == 9
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize("originals", ["move", "keep"])
 def test_killed_at_every_step(tmp_path: Path, hurried: None, originals: str) -> None:
     number, kills = 0, 0
