@@ -112,12 +112,20 @@ def open_pages(path: Path, *, pixel_limit: int) -> list[Artwork]:
         As ``open_artwork``.
     """
     try:
-        name = _known(path)
+        name = _named(path)
         return list(OPENERS[name](path, pixel_limit=pixel_limit))
     except IntakeError as error:
         error.file = str(path)
         raise
-    except (OSError, ValueError) as error:  # ValueError: a name with a zero in it
+    except OSError as error:
+        raise _not_opened(path, error) from error
+
+
+def _named(path: Path) -> str:
+    """As ``_known``, also for a path that is no file name: one with a zero in it."""
+    try:
+        return _known(path)
+    except ValueError as error:
         raise _not_opened(path, error) from error
 
 

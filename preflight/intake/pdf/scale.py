@@ -13,6 +13,8 @@ from preflight.units import MM_PER_INCH, show_number
 PRINT_PPI = 300.0
 #: Own pixels are taken up to so many times those that the print needs, and down to such a part: of fewer it is a fill.
 _MOST_OVER, _MOST_UNDER = 2.0, 6.0
+#: Most pixels of a drawing: 330 mm × 5 m of film at 300 ppi are 230 million. Measuring more takes gigabytes.
+_MOST_PIXELS = 250_000_000
 #: Of the page's own size; coarser than this a drawing answers no question.
 _LEAST_PPI = 50.0
 
@@ -80,6 +82,7 @@ def choose_scale(size_mm: tuple[float, float], wanted: float, pixel_limit: int) 
         When the page is so large that the limit leaves nothing worth looking at.
     """
     inches = size_mm[0] / MM_PER_INCH, size_mm[1] / MM_PER_INCH
+    pixel_limit = min(pixel_limit, _MOST_PIXELS)
     most = math.sqrt(pixel_limit / (inches[0] * inches[1]))
     if most < min(wanted, _LEAST_PPI):
         shown = " × ".join(show_number(side) for side in size_mm)
