@@ -11,7 +11,7 @@ from preflight.intake.pdf.budget import MOST_SAVED, Budget, too_complex
 from preflight.intake.pdf.content import Contents
 from preflight.intake.pdf.fonts import Font, read_font
 from preflight.intake.pdf.found import Found, Ground, area
-from preflight.intake.pdf.inks import Paint, Space, read_space
+from preflight.intake.pdf.inks import Paint, Space, ink_kind, read_space
 from preflight.intake.pdf.layers import Layers
 from preflight.intake.pdf.matrix import Matrix, Rect
 from preflight.intake.pdf.state import Outline, State, TextPlace
@@ -191,10 +191,14 @@ class Frame:
         return seen
 
     def _overprint(self, seen: Rect, paint: Paint, wanted: bool, own: bool) -> None:
-        """ISO 32000-1, 8.6.7 (from memory): mode 1 is for plain DeviceCMYK, and not for pictures and blends."""
+        """ISO 32000-1, 8.6.7 (from memory): mode 1 is for plain DeviceCMYK, and not for pictures and blends.
+
+        A white plate has to overprint: else it and the artwork would knock each other out.
+        """
         ground = self.page.ground
+        white = bool(paint.inks) and all(ink_kind(ink) == "white" for ink in paint.inks)
         acts = paint.family == "spot" or (paint.leaves and self.state.over_mode == 1 and not own)
-        if wanted and acts:
+        if wanted and acts and not white:
             self.page.overprints = True
             if ground is not None and (paint.blank or ground.under(seen)):
                 self.page.found.overprint.add(area(seen))

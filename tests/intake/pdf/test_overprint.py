@@ -19,7 +19,7 @@ def resources(pdf):
             Strokes=Dictionary(OP=True, op=False, OPM=1),
             Off=Dictionary(OP=False),
         ),
-        "ColorSpace": Dictionary(G=separation("Gold")),
+        "ColorSpace": Dictionary(G=separation("Gold"), W=separation("White")),
         "XObject": Dictionary(C=picture(pdf, 2, 2, bytes(16), ColorSpace=Name.DeviceCMYK)),
     }
 
@@ -57,6 +57,7 @@ def test_what_acts_on_what_lies_below(content, make):
         UNDER + b"/O1 gs /Off gs 0 0 0 1 k " + ON_IT,
         UNDER + b"q /O1 gs Q 0 0 0 1 k " + ON_IT,
         UNDER + b"/O1 gs 0 0 0 1 k 900 900 9 9 re f",
+        UNDER + b"/O0 gs /W cs 1 scn " + ON_IT,  # a white plate has to overprint
     ],
 )
 def test_what_does_nothing(content, make):
