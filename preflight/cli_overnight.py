@@ -26,7 +26,7 @@ def watch(
         typer.Option(metavar="WHAT", show_default=False, help="move: beside the report; keep: in place; archive."),
     ] = "move",
     formats: Annotated[
-        str, typer.Option(metavar="NAMES", show_default=False, help="Reports to write, from json,text,html.")
+        str, typer.Option(metavar="NAMES", show_default=False, help="Reports to write, from json,text,html,pdf.")
     ] = "json,text,html",
     wait_for_ticket: Annotated[
         bool, typer.Option("--wait-for-ticket", help="Leave an artwork until a ticket lies beside it.")

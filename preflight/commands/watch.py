@@ -24,7 +24,8 @@ from preflight.overnight import work
 from preflight.overnight.lock import Lock
 from preflight.overnight.morning import HTML
 from preflight.overnight.placing import VERDICTS
-from preflight.overnight.settings import ARCHIVE, FORMATS, ORIGINALS, Settings
+from preflight.overnight.settings import ARCHIVE, FORMATS, ORIGINALS, USUAL, Settings
+from preflight.overnight.telling import PAGED
 from preflight.overnight.watcher import Watcher
 from preflight.report.words import many, plain
 
@@ -44,7 +45,7 @@ class Request:
     every: str = "5s"
     settle: str = "10min"
     originals: str = "move"
-    formats: str = "json,text,html"
+    formats: str = ",".join(USUAL)
     wait_for_ticket: bool = False
     width: str | None = None
     height: str | None = None
@@ -101,7 +102,7 @@ def _settings(request: Request) -> Settings:
             rules=request.rules,
         )
     )
-    checker.pictures = "html" in formats
+    checker.pictures = not set(PAGED).isdisjoint(formats)
     root, out = Path(request.folder), Path(request.out)
     _refuse(root, out)
     return Settings(

@@ -27,6 +27,8 @@ MANY = 24
 LEAST_ROW, ROW_SHARE = 8, 0.5
 #: Components that are looked at; a sheet with more is a screen or a texture, not a clean one with dust.
 _MOST_COMPONENTS = 20_000
+#: Rows of cells that are looked up at a time.
+_ROWS = 64
 
 
 def specks(sheet: Sheet, scale: Scale) -> Measurement:
@@ -60,7 +62,9 @@ def _alone(labels: Ints, stats: Ints, small: npt.NDArray[np.intp], scale: Scale)
     is_small = np.zeros(len(stats), bool)
     is_small[small] = True
     is_small[0] = True
-    large = np.take((~is_small).astype(np.uint8), labels, mode="clip")
+    wanted, large = (~is_small).astype(np.uint8), np.empty(labels.shape, np.uint8)
+    for row in range(0, len(labels), _ROWS):  # looked up all at once, the labels would be copied as twice as wide
+        np.take(wanted, labels[row : row + _ROWS], mode="clip", out=large[row : row + _ROWS])
     reach = max(1, round(scale.px(AWAY_MM) / CELL))
     near_art = cv2.dilate(large, np.ones((2 * reach + 1, 2 * reach + 1), np.uint8))
     x = stats[small, cv2.CC_STAT_LEFT] + stats[small, cv2.CC_STAT_WIDTH] / 2

@@ -167,16 +167,15 @@ class Handling:
         made = []
         for kind, path in earlier.reports:
             try:
-                text = (self.settings.out / path).read_text(encoding="utf-8")
-                found = telling.renamed(text, kind, earlier.file, item.rel)
+                found = telling.renamed((self.settings.out / path).read_bytes(), kind, earlier.file, item.rel)
             except (OSError, ValueError, KeyError, TypeError):
                 return None
             if found is None:
                 return None
             made.append((kind, _ending(path), found))
         item.out.mkdir(exist_ok=True)
-        for _, name, text in made:
-            write_whole(item.out / name, text.encode("utf-8", "backslashreplace"))
+        for _, name, data in made:
+            write_whole(item.out / name, data)
         return [(kind, name) for kind, name, _ in made]
 
     @property

@@ -2,13 +2,42 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from contextlib import suppress
 from pathlib import Path
 
+from preflight.overnight.diary import Diary
 from preflight.overnight.disk import move, sha256
 from preflight.overnight.finished import TICKET_ENDING, ticket_names
 from preflight.overnight.ledger import Ledger, Row
 from preflight.overnight.settings import Settings
+
+
+class LateTickets:
+    """Asks about each ticket that lies alone once, as long as it lies there.
+
+    Parameters
+    ----------
+    diary
+        Gets a line for each artwork that comes back.
+    """
+
+    def __init__(self, ledger: Ledger, settings: Settings, diary: Diary) -> None:
+        self._ledger, self._settings, self._diary = ledger, settings, diary
+        self._asked: set[str] = set()
+
+    def fetch(self, alone: Collection[str]) -> bool:
+        """Bring back the artworks of these; whether one came. Raises as ``fetch_back``."""
+        fetched = False
+        self._asked &= set(alone)
+        for ticket in set(alone) - self._asked:
+            artwork = fetch_back(ticket, self._ledger, self._settings)
+            if artwork is None:
+                self._asked.add(ticket)
+            else:
+                self._diary.note("late ticket", ticket=ticket, file=artwork)
+                fetched = True
+        return fetched
 
 
 def fetch_back(ticket: str, ledger: Ledger, settings: Settings) -> str | None:

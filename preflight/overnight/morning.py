@@ -184,8 +184,8 @@ def _round(value: Any) -> Any:
     return [_round(one) for one in value] if isinstance(value, list) else value
 
 
-def write(settings: Settings, ledger: Ledger, state: Mapping[str, Any]) -> None:
-    """Write both sheets.
+def write(settings: Settings, ledger: Ledger, state: Mapping[str, Any]) -> Sheet:
+    """Write the page and the document for programs, and give what they tell.
 
     Raises
     ------
@@ -199,3 +199,4 @@ def write(settings: Settings, ledger: Ledger, state: Mapping[str, Any]) -> None:
     told = sheet(ledger.since(now - BACK), state, now, shop.default_mode)
     write_whole(settings.out / JSON, document(told).encode())
     write_whole(settings.out / HTML, page(told, shop).encode("utf-8", "backslashreplace"))
+    return told

@@ -13,7 +13,9 @@ from preflight.ticket import Order
 #: What becomes of an original that is answered.
 ORIGINALS = ("move", "keep", "archive")
 #: Reports that can lie beside it.
-FORMATS = ("json", "text", "html")
+FORMATS = ("json", "text", "html", "pdf")
+#: Those that do when nothing else is asked for.
+USUAL = FORMATS[:3]
 #: Folder of the originals with "archive".
 ARCHIVE = "archive"
 
@@ -45,7 +47,7 @@ class Settings:
     root: Path
     out: Path
     checker: Checker
-    formats: tuple[str, ...] = FORMATS
+    formats: tuple[str, ...] = USUAL
     originals: str = ORIGINALS[0]
     jobs: int = 1
     every: float = 5.0

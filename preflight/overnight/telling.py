@@ -11,14 +11,22 @@ from typing import Any
 from preflight.engine import VIEWS
 from preflight.model import CHANNELS, Report, Verdict
 from preflight.overnight.disk import write_whole
-from preflight.report.html import Shown, page
+from preflight.report.html import page
 from preflight.report.letterhead import Logo
+from preflight.report.shown import Shown
 from preflight.report.words import plain, sentence
 from preflight.shop import Shop
 from preflight.views.model import Views
 
 #: What is put after the artwork's name.
-ENDINGS: Mapping[str, str] = {"json": ".report.json", "text": ".report.txt", "html": ".report.html"}
+ENDINGS: Mapping[str, str] = {
+    "json": ".report.json",
+    "text": ".report.txt",
+    "html": ".report.html",
+    "pdf": ".report.pdf",
+}
+#: Formats in which each page of a document has a report of its own, with pictures.
+PAGED = ("html", "pdf")
 #: Room for the longest of them.
 ROOM = 28
 #: Worst last.
@@ -54,13 +62,13 @@ def write(
     """
     made = []
     for kind in formats:
-        if kind == "html":
-            made += [(kind, ending(kind, report.page), _page(report, shop, logo)) for report in reports]
+        if kind in PAGED:
+            made += [(kind, ending(kind, report.page), _page(report, kind, shop, logo)) for report in reports]
         else:
-            made.append((kind, ending(kind, 1), document(reports, kind)))
+            made.append((kind, ending(kind, 1), encoded(document(reports, kind))))
     folder.mkdir(exist_ok=True)
-    for _, name, text in made:
-        write_whole(folder / name, text.encode("utf-8", "backslashreplace"))
+    for _, name, data in made:
+        write_whole(folder / name, data)
     return [(kind, name) for kind, name, _ in made]
 
 
@@ -75,12 +83,22 @@ def document(reports: Sequence[Report], kind: str) -> str:
     return text.document(reports)
 
 
-def _page(report: Report, shop: Shop, logo: Logo | None) -> str:
+def _page(report: Report, kind: str, shop: Shop, logo: Logo | None) -> bytes:
     views = report.extra.get(VIEWS)
-    return page(Shown(report, views if isinstance(views, Views) else None), shop.letterhead, logo)
+    shown = Shown(report, views if isinstance(views, Views) else None)
+    if kind == "html":
+        return encoded(page(shown, shop.letterhead, logo))
+    from preflight.report import pdf
+
+    return pdf.document(shown, shop.letterhead, logo)
 
 
-def renamed(text: str, kind: str, old: str, new: str) -> str | None:
+def encoded(text: str) -> bytes:
+    """The bytes of a report or a page; half characters of a name stand as their numbers."""
+    return text.encode("utf-8", "backslashreplace")
+
+
+def renamed(data: bytes, kind: str, old: str, new: str) -> bytes | None:
     """An earlier report under the name of a file with the same bytes.
 
     Parameters
@@ -90,11 +108,19 @@ def renamed(text: str, kind: str, old: str, new: str) -> str | None:
 
     Returns
     -------
-    str or None
-        None when the name does not stand exactly where it should: the file is then checked again.
+    bytes or None
+        None when the name does not stand exactly where it should: the file is then checked again. In a PDF it cannot
+        be replaced; it names no folders, so it stays as it is when only those differ.
     """
     if old == new:
-        return text
+        return data
+    if kind == "pdf":
+        return data if last(old) == last(new) else None
+    text = _renamed_text(data.decode("utf-8"), kind, old, new)
+    return None if text is None else encoded(text)
+
+
+def _renamed_text(text: str, kind: str, old: str, new: str) -> str | None:
     if kind == "json":
         whole = json.loads(text)
         for artwork in whole["artworks"]:
@@ -105,7 +131,12 @@ def renamed(text: str, kind: str, old: str, new: str) -> str | None:
         lines = text.split("\n")
         fits = max(len(was), len(now)) < _WIDTH and now.isascii() and was in lines
         return "\n".join(now if line == was else line for line in lines) if fits else None
-    return _renamed_page(text, *(html.escape(plain(name.rpartition("/")[2]), quote=True) for name in (old, new)))
+    return _renamed_page(text, *(html.escape(plain(last(name)), quote=True) for name in (old, new)))
+
+
+def last(name: str) -> str:
+    """A file's name without its folders."""
+    return name.rpartition("/")[2]
 
 
 def _renamed_page(text: str, was: str, now: str) -> str | None:

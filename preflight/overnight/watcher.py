@@ -14,16 +14,17 @@ from preflight.child import Workshop
 from preflight.engine import Way
 from preflight.errors import PreflightError
 from preflight.jobs import answers
-from preflight.overnight import morning, work
+from preflight.overnight import work
 from preflight.overnight.diary import Diary
 from preflight.overnight.disk import sweep
 from preflight.overnight.faults import Delays, told
 from preflight.overnight.finished import STILL, Folder, Found, Scan, Stamp, being_written
 from preflight.overnight.handling import MOST_FAULTS, Handling, PassingError, StillArrivingError
-from preflight.overnight.late import fetch_back
+from preflight.overnight.late import LateTickets
 from preflight.overnight.ledger import NAME as LEDGER
 from preflight.overnight.ledger import Ledger, Row
 from preflight.overnight.lock import Lock
+from preflight.overnight.mornings import Mornings
 from preflight.overnight.settings import Settings
 from preflight.overnight.waiting import wait
 from preflight.overnight.work import Item
@@ -70,13 +71,13 @@ class Watcher:
         self._handling = Handling(settings, self._ledger)
         self._folder = Folder(settings.root)
         self._diary = Diary(settings.out)
+        self._late = LateTickets(self._ledger, settings, self._diary)
+        self._mornings = Mornings(settings, self._ledger, self._diary)
         self._kept: dict[str, str] | None = None
         self._short: dict[str, tuple[Stamp, float]] = {}
         self._tasks: dict[Path, Found | Item] = {}
         self._final: set[str] = set()
-        self._late: set[str] = set()
         self._look_took = 0.0
-        self._told: object = None
 
     def run(self, *, once: bool) -> None:
         """Work until ``stop`` is called; with ``once`` until everything finished that lies there is answered."""
@@ -162,7 +163,7 @@ class Watcher:
         start = time.process_time()
         self.scan = self._folder.scan(self._kept)
         self._look_took = time.process_time() - start
-        fetched = self._fetch_back()
+        fetched = self._late.fetch(self.scan.late)
         taken = {item.rel for item in waiting if item.way == "keep"}
         for found in self._wanted(taken):
             self._tasks[found.path] = found
@@ -171,21 +172,8 @@ class Watcher:
             with self._workshop() as workshop:
                 for _ in answers(list(self._tasks), self._way, workshop, self.settings.jobs):
                     pass
-        self._write_morning()
+        self._mornings.keep(self.state)
         return fetched or self.verdicts.total() > before
-
-    def _fetch_back(self) -> bool:
-        """Tickets that came late get their artworks back; each is asked about once. Whether one did."""
-        fetched = False
-        self._late &= set(self.scan.late)
-        for ticket in set(self.scan.late) - self._late:
-            artwork = fetch_back(ticket, self._ledger, self.settings)
-            self._late.add(ticket)
-            if artwork is not None:
-                self._late.discard(ticket)
-                self._diary.note("late ticket", ticket=ticket, file=artwork)
-                fetched = True
-        return fetched
 
     def _wanted(self, taken: set[str]) -> list[Found]:
         """The finished files that are to be answered now."""
@@ -290,13 +278,6 @@ class Watcher:
     def _stuck(self, name: str, slip: Exception) -> None:
         self._diary.note("stuck", work=name, why=told(slip))
 
-    def _write_morning(self) -> None:
-        state = (self.verdicts.total(), self.not_yet(), dict(self.scan.left), list(self.scan.lonely))
-        if state == self._told:
-            return
-        morning.write(self.settings, self._ledger, self.state())
-        self._told = state
-
     def _wait(self, *, once: bool) -> None:
         pause = STILL + 0.05 if once or self.scan.arriving else self.settings.every
         pause = max(min(pause, max(self.settings.every, STILL + 0.05)), _PAUSES * self._look_took)
@@ -311,7 +292,7 @@ class Watcher:
                 if item.answer() is None:
                     work.put_back(item, self.settings.root)
         with suppress(OSError):
-            self._write_morning()
+            self._mornings.keep(self.state, last=True)
         self._diary.beat(self.state, always=True)
         self._diary.note("end", answered=dict(self.verdicts))
         self._ledger.close()

@@ -30,7 +30,7 @@ from PIL import Image, ImageDraw, ImageFilter
 
 ROOT = Path(__file__).resolve().parents[2]
 #: What lies in the folder of answers besides artworks, tickets and reports.
-OWN = {"preflight.lock", "preflight.sqlite", "heartbeat.json", "morning.html", "morning.json"}
+OWN = {"preflight.lock", "preflight.sqlite", "heartbeat.json", "morning.html", "morning.json", "morning.pdf"}
 KINDS = ("good", "good", "good", "jpeg", "soft", "cut", "noise", "hostile", "text", "ticketed")
 ARRIVALS = ("there", "there", "there", "slow", "slow-reopened", "temporary-name", "renamed")
 NAMES = (

@@ -57,7 +57,7 @@ class Desk:
         told = {"formats": ("json", "text"), "every": 0.1, "settle": 0.0, "order": Order(), **self.options, **options}
         shop = Shop.default()
         checker = Checker(told.pop("order"), shop, load_rulebook(shop, None))
-        checker.pictures = "html" in told["formats"]
+        checker.pictures = not {"html", "pdf"}.isdisjoint(told["formats"])
         return Settings(root=self.root, out=self.out, checker=checker, **told)
 
     def once(self, **options: Any) -> Watcher:
@@ -79,7 +79,7 @@ class Desk:
 
     def files(self) -> set[str]:
         """What lies in the folder of answers, without what is the watcher's own."""
-        own = {"preflight.lock", "preflight.sqlite", "heartbeat.json", "log.jsonl", "morning.html", "morning.json"}
+        own = {"preflight.lock", "preflight.sqlite", "heartbeat.json", "log.jsonl", "morning.html", "morning.json", "morning.pdf"}
         found = {path.relative_to(self.out).as_posix() for path in self.out.rglob("*") if not path.is_dir()}
         return found - own
 

@@ -24,6 +24,18 @@ _LONG_LINE = 200
 _MOST_FINE, _MOST_GARMENTS, _MOST_LINES = 80, 20, 12
 
 
+def letterhead(told: Letterhead, logo: Logo | None, styles: Styles, wide: float) -> list[Flowable]:
+    """The shop's head of the first sheet, so wide, pt."""
+    lines: list[Flowable] = [paragraph(styles.shop, told.name)]
+    lines += [paragraph(styles.small, line) for line in told.lines[:_MOST_LINES]]
+    picture = None if logo is None else _logo(logo)
+    if picture is not None:
+        across = picture.drawWidth + 5 * mm
+        lines = [side_by_side([picture, lines], [across, wide - across])]
+    line = HRFlowable(width="100%", thickness=1.8, color=styles.accent, spaceBefore=3 * mm, spaceAfter=5 * mm)
+    return [*lines, line]
+
+
 class Parts:
     """The parts of one report.
 
@@ -37,18 +49,6 @@ class Parts:
 
     def __init__(self, told: Content, styles: Styles, language: Language, wide: float) -> None:
         self._told, self._styles, self._language, self._wide = told, styles, language, wide
-
-    def letterhead(self, letterhead: Letterhead, logo: Logo | None) -> list[Flowable]:
-        """The shop's head of the first sheet."""
-        styles = self._styles
-        lines: list[Flowable] = [paragraph(styles.shop, letterhead.name)]
-        lines += [paragraph(styles.small, line) for line in letterhead.lines[:_MOST_LINES]]
-        picture = None if logo is None else _logo(logo)
-        if picture is not None:
-            across = picture.drawWidth + 5 * mm
-            lines = [side_by_side([picture, lines], [across, self._wide - across])]
-        line = HRFlowable(width="100%", thickness=1.8, color=styles.accent, spaceBefore=3 * mm, spaceAfter=5 * mm)
-        return [*lines, line]
 
     def answer(self) -> list[Flowable]:
         """The main point, and what was ordered."""

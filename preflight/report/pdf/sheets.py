@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from functools import partial
 from io import BytesIO
 from typing import Any
@@ -18,6 +20,7 @@ from preflight.report.letterhead import Logo
 from preflight.report.pdf import ends
 from preflight.report.pdf.fonts import REGULAR, clipped, known, width, written
 from preflight.report.pdf.parts import Parts
+from preflight.report.pdf.parts import letterhead as head
 from preflight.report.pdf.styles import QUIET, RULE, Styles
 from preflight.report.shown import Shown
 from preflight.report.words import plain
@@ -46,24 +49,53 @@ def document(shown: Shown, letterhead: Letterhead, logo: Logo | None = None, lan
     bytes
         A PDF file with its fonts inside and nothing active.
     """
+    told = content(shown.report, shown.views, language)
+    about = About(f"{told.headline} – {told.file}", told.lead, told.file)
+    return laid(lambda wide: _story(told, letterhead, logo, language, wide), about, letterhead, language)
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What a document says of itself, and in the middle of the foot of each sheet."""
+
+    title: str
+    subject: str
+    foot: str
+
+
+def laid(
+    story: Callable[[float], list[Flowable]], about: About, letterhead: Letterhead, language: Language = ENGLISH
+) -> bytes:
+    """A document of the shop's.
+
+    Parameters
+    ----------
+    story
+        Makes what stands in it, for text so wide, pt; called once the fonts are ready.
+
+    Returns
+    -------
+    bytes
+        A PDF file with its fonts inside and nothing active.
+    """
     known()
-    told, paper = content(shown.report, shown.views, language), _PAPERS[letterhead.paper]
+    paper = _PAPERS[letterhead.paper]
     stream = BytesIO()
     frame = Frame(_SIDE, _BOTTOM, paper[0] - 2 * _SIDE, paper[1] - _TOP - _BOTTOM, 0, 0, 0, 0)
     template = BaseDocTemplate(
         stream,
         pagesize=paper,
         pageTemplates=[PageTemplate("sheet", [frame])],
-        title=written(f"{told.headline} – {told.file}"),
+        title=written(about.title),
         author=plain(letterhead.name),
-        subject=written(told.lead),
+        subject=written(about.subject),
         creator=f"preflight {__version__}",
         lang=language.code,
         initialFontName=REGULAR,
         pageCompression=1,
     )
-    foot = partial(_foot, file=told.file, language=language, wide=paper[0])
-    template.build(_story(told, letterhead, logo, language, paper[0] - 2 * _SIDE), canvasmaker=partial(_Sheets, foot))
+    foot = partial(_foot, file=about.foot, language=language, wide=paper[0])
+    template.build(story(paper[0] - 2 * _SIDE), canvasmaker=partial(_Sheets, foot))
     return stream.getvalue()
 
 
@@ -71,7 +103,7 @@ def _story(told: Content, letterhead: Letterhead, logo: Logo | None, language: L
     styles = Styles(letterhead)
     parts = Parts(told, styles, language, wide)
     story = [
-        *parts.letterhead(letterhead, logo),
+        *head(letterhead, logo, styles, wide),
         *parts.answer(),
         *parts.compared(),
         *parts.overview(),

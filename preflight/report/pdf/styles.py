@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Literal
 from xml.sax.saxutils import escape
 
 from reportlab.lib.colors import Color, HexColor
+from reportlab.lib.enums import TA_LEFT, TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, HRFlowable, ListFlowable, Paragraph, Spacer, Table
@@ -42,12 +44,14 @@ class Styles:
         self.caption = self._style("caption", 8, 11, colour=QUIET)
         self.small = self._style("small", 7.6, 10)
         self.fine = self._style("fine", 8.4, 11.6)
+        self.figure = self._style("figure", 8.4, 11.6, alignment=TA_RIGHT)
+        self.figure_head = self._style("figure head", 7.2, 9.4, bold=True, alignment=TA_RIGHT)
         self.cell = self._style("cell", 7.4, 9.1)
         self.head = self._style("head", 7.2, 9.4, bold=True)
 
     def _style(
         self, name: str, size: float, leading: float, *, bold: bool = False, colour: Color | None = None,
-        keepWithNext: int = 0,  # noqa: N803 - reportlab's name
+        keepWithNext: int = 0, alignment: Literal[0, 2] = TA_LEFT,  # noqa: N803 - reportlab's name
     ) -> ParagraphStyle:  # fmt: skip
         font = BOLD if bold else REGULAR
         return ParagraphStyle(
@@ -58,6 +62,7 @@ class Styles:
             leading=leading,
             textColor=colour or self.text,
             keepWithNext=keepWithNext,
+            alignment=alignment,
             splitLongWords=1,
         )
 
