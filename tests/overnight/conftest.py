@@ -79,7 +79,15 @@ class Desk:
 
     def files(self) -> set[str]:
         """What lies in the folder of answers, without what is the watcher's own."""
-        own = {"preflight.lock", "preflight.sqlite", "heartbeat.json", "log.jsonl", "morning.html", "morning.json", "morning.pdf"}
+        own = {
+            "preflight.lock",
+            "preflight.sqlite",
+            "heartbeat.json",
+            "log.jsonl",
+            "morning.html",
+            "morning.json",
+            "morning.pdf",
+        }
         found = {path.relative_to(self.out).as_posix() for path in self.out.rglob("*") if not path.is_dir()}
         return found - own
 

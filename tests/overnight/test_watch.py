@@ -344,7 +344,7 @@ def test_odd_names(desk: Desk) -> None:
         names.append("caf\udce9.png")
     for mark, name in enumerate(names):
         desk.put(name, picture(mark))
-    desk.once(formats=("json", "text", "html"), jobs=2)
+    desk.once(formats=("json", "text", "html", "pdf"), jobs=2)
     assert {row.file for row in desk.rows()} == set(names)
     assert desk.incoming() == set()
     for row in desk.rows():
