@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from preflight.measure.chords import HALF, TAIL, widths
 from preflight.measure.kernels import CROSS, THREE, between, both, dilate, distinct, erode, solid, square, u8, without
-from preflight.measure.labels import labelled, roots_of
+from preflight.measure.labels import Labelled, labelled, roots_of
 from preflight.measure.sheet import CELL
 from preflight.measure.spans import Piece, Span
 from preflight.model import Bytes
@@ -116,8 +116,7 @@ class ThinParts:
         found = self._narrow(piece, cover)
         if found is None:
             return
-        xs, ys, beside = found
-        label, count = labelled(xs, ys)
+        xs, ys, beside, (label, count) = found
         self._join(piece, xs, ys, label)
         self._attached.append(distinct(label[beside]) + self._labels)
         self._measure(piece, cover, xs, ys, label, count)
@@ -125,8 +124,8 @@ class ThinParts:
 
     def _narrow(
         self, piece: Piece, cover: Bytes
-    ) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], npt.NDArray[np.bool_]] | None:
-        """Columns and rows of what an opening takes away inside the span, and which of it lies beside the rest.
+    ) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], npt.NDArray[np.bool_], Labelled] | None:
+        """What an opening takes away inside the span: columns, rows, which of it lies beside the rest, and labels.
 
         Along every curve and corner of solid art the opening leaves shavings one pixel thick: no part of anything.
         None when there is nothing else.
@@ -146,9 +145,10 @@ class ThinParts:
         area = (slice(y0, y + height + reach), slice(x0, x + width + reach))
         kept = both(narrow[area], dilate(core[area], _LOCAL))
         at = np.flatnonzero(kept != 0)
-        ys = at // kept.shape[1]
-        xs = at - ys * kept.shape[1]
-        return xs + x0, ys + y0, near[area].ravel()[at] != 0
+        ys = at.astype(np.int32) // np.int32(kept.shape[1])
+        xs = at - ys * np.int32(kept.shape[1])
+        beside = near[area].ravel()[at] != 0
+        return xs + x0, ys.astype(np.intp) + y0, beside, labelled(kept, at, xs, ys)
 
     def _join(
         self, piece: Piece, xs: npt.NDArray[np.intp], ys: npt.NDArray[np.intp], label: npt.NDArray[np.int32]

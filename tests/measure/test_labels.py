@@ -32,6 +32,6 @@ def test_labels_of_scattered_pixels_are_those_of_the_whole_picture() -> None:
         ys, xs = np.nonzero(mask)
         if len(ys):
             count, labels = cv2.connectedComponents(mask, connectivity=8)
-            label, told = labelled(xs, ys)
+            label, told = labelled(mask, np.flatnonzero(mask), xs, ys)
             assert told == count
             assert np.array_equal(label, labels[ys, xs])

@@ -147,8 +147,10 @@ class PdfPage:
         if size_of != "canvas" and ordered != (None, None):
             with file.naming():
                 seen = drawing.seen(file)
-            part = None if self.document.alone else window(seen.around, size)
-            file, size = file if part is None else file.cut(part), seen.size_mm
+            ppi = fitting_ppi(self.document, seen.size_mm, ordered)
+            # A picture that is drawn with its own pixels has to keep its grid.
+            part = None if self.document.alone and ppi == self.document.pictures[0].ppi else window(seen.around, size)
+            return PdfPage(file if part is None else file.cut(part), self._pixel_limit, ppi)
         return PdfPage(file, self._pixel_limit, fitting_ppi(self.document, size, ordered))
 
     def strips(self) -> Iterator[Strip]:

@@ -98,7 +98,8 @@ class SvgPage:
             return self.at_ppi(fitting_ppi(self.document, size, ordered))
         seen = self._seen()
         ppi = fitting_ppi(self.document, seen.size_mm, ordered)
-        part = None if self.document.alone else window(seen.around, size)
+        # A picture that is drawn with its own pixels has to keep its grid.
+        part = None if self.document.alone and ppi == self.document.pictures[0].ppi else window(seen.around, size)
         return self.at_ppi(ppi) if part is None else self._cut(part, ppi)
 
     def _seen(self) -> Seen:

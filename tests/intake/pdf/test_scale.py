@@ -115,3 +115,12 @@ def test_a_page_that_is_one_picture_is_drawn_with_its_pixels(make, pixels, ppi):
 
     page = opened(make(b"144 0 0 72 0 0 cm /P Do", resources)).for_print(50.8, None)
     assert page.ppi == pytest.approx(ppi, rel=0.01)
+
+
+def test_a_small_coarse_picture_on_a_large_page_is_cut_out_too(make):
+    def resources(pdf):
+        return {"XObject": Dictionary(P=picture(pdf, 48, 56, bytes(48 * 56)))}
+
+    page = opened(make(b"48 0 0 56 100 600 cm /P Do", resources, box=LETTER)).for_print(280, None)
+    assert page.facts.width == pytest.approx(3307 * 1.08, rel=0.05)
+    assert page.facts.width * page.facts.height < 20e6
