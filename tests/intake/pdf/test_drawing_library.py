@@ -11,9 +11,12 @@ from tests.intake.pdf.pdfium_objects import Listed
 
 
 @pytest.fixture
-def busy(tmp_path):
+def busy(tmp_path, monkeypatch):
     """A page that a third program wrote: pictures, text and lines under many matrices."""
     from PIL import Image
+    from reportlab import rl_config
+
+    monkeypatch.setattr(rl_config, "useA85", 1)  # our own PDFs set it otherwise, and pictures in the stream need it
 
     path = tmp_path / "busy.pdf"
     page = canvas.Canvas(str(path), pagesize=(200 * mm, 150 * mm), pageCompression=0)
