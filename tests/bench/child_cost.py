@@ -44,7 +44,8 @@ def once(mode: str, path: Path, width_mm: float, count: int) -> tuple[float, flo
         workshop.warm_up(checker.separation)
         list(answers([path] * at_once, checker.way, workshop, at_once))
         cpu, clock = _cpu(), time.perf_counter()
-        reports = list(answers([path] * count, checker.way, workshop, at_once))
+        files = answers([path] * count, checker.way, workshop, at_once)
+        reports = [report for each in files for report in each]
         cpu, clock = _cpu() - cpu, time.perf_counter() - clock
     if any("traceback" in report.extra or report.print_size is None for report in reports):
         raise RuntimeError(f"{path.name} was not measured")
