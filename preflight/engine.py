@@ -25,8 +25,8 @@ _UNREAD = {
     "cut-short": ("file-cut-short", 1.0),
     "locked-file": ("file-lock", 2.0),
 }
-#: Most pages of one file that are checked besides the first when nobody asked: a longer document is seldom artwork.
-MOST_UNASKED = 49
+#: Most pages of one file that are checked when nobody chose: a longer document is seldom artwork.
+MOST_UNASKED = 50
 #: The way of one file: asks for jobs in children, is given their answers or what they raised, ends with its reports.
 Way: TypeAlias = Generator[Job[Any], Any, tuple[Report, ...]]
 #: Key of ``Report.extra`` under which the traceback of an unforeseen failure lies, for ``--verbose``.
@@ -111,12 +111,14 @@ def _way(path: Path, checker: Checker) -> Way:
     first = 1 if wanted is None else wanted.first
     report, count = yield from _answered(replace(source, page=first), ticket, checker)
     reports = [report]
-    pages = range(1, count + 1) if wanted is None else wanted.among(count)
-    for page in [page for page in pages if page != first][: MOST_UNASKED if wanted is None else None]:
+    pages = range(1, min(count, MOST_UNASKED) + 1) if wanted is None else wanted.among(count)
+    for page in pages:
+        if page == first:
+            continue
         report, _ = yield from _answered(replace(source, page=page), ticket, checker)
         reports.append(report)
-    if wanted is None and count > MOST_UNASKED + 1:
-        reports.append(_too_many(replace(source, page=MOST_UNASKED + 2), count, checker))
+    if wanted is None and count > MOST_UNASKED:
+        reports.append(_too_many(replace(source, page=MOST_UNASKED + 1), count, checker))
     elif wanted is not None and wanted.beyond(count) and reports[0].print_size is not None:
         note = f"The file has {count} page{'s' if count > 1 else ''}; pages beyond that were asked for."
         reports[-1] = replace(reports[-1], assumptions=(*reports[-1].assumptions, note))
@@ -182,7 +184,7 @@ def _drawn(source: Source, report: Report, checker: Checker, *, programs: bool) 
 
 
 def _too_many(source: Source, count: int, checker: Checker) -> Report:
-    reason = f"it has {count} pages; only the first {MOST_UNASKED + 1} were checked"
+    reason = f"it has {count} pages; only the first {MOST_UNASKED} were checked"
     step = f"Name the pages that are to be printed, such as --pages {source.page}-{min(count, source.page + 9)}."
     return unread(source, checker, "file-unreadable", reason, step)
 

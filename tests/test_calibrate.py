@@ -12,7 +12,6 @@ import jsonschema
 import pytest
 from PIL import Image, ImageDraw
 
-from preflight import cli
 from preflight.errors import SettingsError
 from preflight.ink.cost import price
 from preflight.ink.grams import weigh
@@ -27,22 +26,6 @@ Run = Callable[..., tuple[int, str, str]]
 #: An invented printer: grams per m², per job, per day of cleaning.
 TRUTH = {"cyan": (7.9, 0.12, 0.5), "magenta": (8.4, 0.1, 0.5), "yellow": (8.8, 0.11, 0.4), "black": (8.1, 0.15, 0.6)}
 TRUTH["white"] = (20.3, 0.4, 1.8)
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
-    """Run the command in this process and an empty folder; status, standard output and standard error."""
-    monkeypatch.chdir(tmp_path)
-
-    def run_it(*arguments: object) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as ended:
-            cli.main([str(argument) for argument in arguments])
-        out, err = capsys.readouterr()
-        assert isinstance(ended.value.code, int)
-        assert "Traceback" not in err
-        return ended.value.code, out, err
-
-    return run_it
 
 
 def weighed(folder: Path, jobs: int = 20) -> Path:

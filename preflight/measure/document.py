@@ -109,25 +109,25 @@ _OPEN_LOCK = {
 
 def _smallest_text(page: Page) -> Measurement:
     """``smallest-text``: the lowest height of the font of live text in print, pt; None without live text."""
-    if page.enlarged is None:
-        return Measurement("smallest-text", None, "pt", why_not=_NO_SIZE)
     runs = sorted(page.document.texts, key=lambda run: run.size_pt)
-    if not runs:
-        return Measurement("smallest-text", None, "pt")
-    spots = tuple(page.spot(run.area, run.size_pt * page.enlarged) for run in runs)
-    details = {"text": runs[0].sample.strip() or "(letters that cannot be read)", "font": runs[0].font}
-    return _placed("smallest-text", runs[0].size_pt * page.enlarged, spots, details)
+    details = {"text": runs[0].sample.strip() or "(letters that cannot be read)", "font": runs[0].font} if runs else {}
+    return _least("smallest-text", page, [(run.area, run.size_pt) for run in runs], details)
 
 
 def _thinnest_stroke(page: Page) -> Measurement:
     """``thinnest-stroke``: the narrowest stroked line in print, mm; 0 = as thin as the device can draw."""
-    if page.enlarged is None:
-        return Measurement("thinnest-stroke", None, "mm", why_not=_NO_SIZE)
     lines = sorted(page.document.strokes, key=lambda line: line.width_mm)
-    if not lines:
-        return Measurement("thinnest-stroke", None, "mm")
-    spots = tuple(page.spot(line.area, line.width_mm * page.enlarged) for line in lines)
-    return _placed("thinnest-stroke", lines[0].width_mm * page.enlarged, spots, {})
+    return _least("thinnest-stroke", page, [(line.area, line.width_mm) for line in lines], {})
+
+
+def _least(name: str, page: Page, sized: Sequence[tuple[Area, float]], details: dict[str, str]) -> Measurement:
+    """The first of things with their sizes on the page, smallest first, as it comes to print; None without any."""
+    if page.enlarged is None:
+        return Measurement(name, None, MEASURES[name].unit, why_not=_NO_SIZE)
+    spots = tuple(page.spot(area, size * page.enlarged) for area, size in sized)
+    if not spots:
+        return Measurement(name, None, MEASURES[name].unit)
+    return _placed(name, sized[0][1] * page.enlarged, spots, details)
 
 
 def _missing_fonts(page: Page) -> Measurement:

@@ -39,6 +39,7 @@ class SvgPage:
     _read: Read = field(repr=False)
     _scale: float
     _pixel_limit: int
+    _root_at: int  #: where the first tag begins
 
     @property
     def name(self) -> str:
@@ -69,7 +70,7 @@ class SvgPage:
         IntakeError
             When the library that draws gives up.
         """
-        return _page(self.path, self._data, self._read, self._pixel_limit, ppi)
+        return _page(self.path, self._data, self._read, self._pixel_limit, self._root_at, ppi)
 
     def for_print(self, width_mm: float | None, height_mm: float | None, size_of: str = "artwork") -> SvgPage:
         """The same drawing, drawn so finely that a print of the ordered size comes to 300 ppi.
@@ -112,8 +113,7 @@ class SvgPage:
         """The same drawing, of which only a part is the artwork: left, top, right, bottom in mm."""
         own = self._read
         left, top, right, bottom = (side / MM_PER_PX for side in part)
-        size, root_at = (own.page.width, own.page.height), read_tree(self._data).root_at
-        data = cut_out(self._data, root_at, size, (left, top, right, bottom))
+        data = cut_out(self._data, self._root_at, (own.page.width, own.page.height), (left, top, right, bottom))
         read = look_into(read_tree(data))
         if read is None:
             return self.at_ppi(ppi)
@@ -124,7 +124,7 @@ class SvgPage:
             replace(read.document, size_certain=certain),
             own.notes,
         )
-        return _page(self.path, data, read, self._pixel_limit, ppi)
+        return _page(self.path, data, read, self._pixel_limit, self._root_at, ppi)
 
     def strips(self) -> Iterator[Strip]:
         """Pieces of 256 rows (the last may be shorter) from top to bottom, each once per call.
@@ -156,10 +156,11 @@ def open_page(path: Path, pixel_limit: int) -> SvgPage:
     read = look_into(document)
     if read is None:
         raise unreadable("the drawing is empty: it states no size and nothing in it can be drawn", SAVE_AGAIN)
-    return _page(path, drawing.bounded(data, document.root_at, read.page), read, pixel_limit, None)
+    data = drawing.bounded(data, document.root_at, read.page)
+    return _page(path, data, read, pixel_limit, document.root_at, None)
 
 
-def _page(path: Path, data: bytes, read: Read, pixel_limit: int, ppi: float | None) -> SvgPage:
+def _page(path: Path, data: bytes, read: Read, pixel_limit: int, root_at: int, ppi: float | None) -> SvgPage:
     scale = drawing.scale_for(read.page, read.cost, pixel_limit, ppi)
     image = drawing.open_drawing(data, scale)
     measured = image.width / (read.page.width * scale)
@@ -182,7 +183,7 @@ def _page(path: Path, data: bytes, read: Read, pixel_limit: int, ppi: float | No
         notes=(*read.notes, *_coarse(read, scale, ppi)),
         drawn=True,
     )
-    return SvgPage(path, facts, read.document, 1, data, read, scale, pixel_limit)
+    return SvgPage(path, facts, read.document, 1, data, read, scale, pixel_limit, root_at)
 
 
 def _coarse(read: Read, scale: float, ppi: float | None) -> Iterator[str]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import shutil
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -39,3 +41,22 @@ def show(tmp_path: Path, rulebook: Rulebook) -> Show:
         return Shown(replace(report, extra={}), report.extra.get(VIEWS))
 
     return shown
+
+
+CHROMIUM = shutil.which("chromium")
+#: Nothing of the browser's own may look for the network.
+QUIET = (
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    if CHROMIUM is None:
+        pytest.skip("there is no Chromium here; Debian's package is called chromium")
+    playwright = pytest.importorskip("playwright.sync_api", reason="axe-playwright-python comes with the extra 'test'")
+    with playwright.sync_playwright() as driver:
+        running = driver.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
+        yield running
+        running.close()

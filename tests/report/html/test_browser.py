@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -19,12 +18,6 @@ from preflight.ticket import Order
 
 pytestmark = [pytest.mark.debian, pytest.mark.slow]
 
-CHROMIUM = shutil.which("chromium")
-#: Nothing of the browser's own may look for the network.
-QUIET = (
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
-)  # fmt: skip
 #: Artworks of the demo that are looked at: thin lines, a fade, a code, too few pixels, a box, and one that is ready.
 LOOKED_AT = ("garlic", "moon", "seed-swap", "carrots", "bee", "aubergine", "crest", "index")
 WIDE = [("garlic", 1000), ("index", 1000)]
@@ -46,17 +39,6 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for name, text in report_pages(listed, shop.letterhead):
         (order / name).write_text(text, encoding="utf-8")
     return order
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    if CHROMIUM is None:
-        pytest.skip("there is no Chromium here; Debian's package is called chromium")
-    playwright = pytest.importorskip("playwright.sync_api", reason="axe-playwright-python comes with the extra 'test'")
-    with playwright.sync_playwright() as driver:
-        running = driver.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
-        yield running
-        running.close()
 
 
 @pytest.fixture

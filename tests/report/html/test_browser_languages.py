@@ -16,7 +16,6 @@ from preflight.report.html import Shown, page
 from preflight.rulebook import load_rulebook
 from preflight.shop import load_shop
 from preflight.ticket import Order
-from tests.report.html.test_browser import CHROMIUM, QUIET
 from tests.report.mirror import joined, mirror
 
 pytestmark = [pytest.mark.debian, pytest.mark.slow]
@@ -45,17 +44,6 @@ def order(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("languages") / "order"
     list(make_order(folder))
     return folder
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    if CHROMIUM is None:
-        pytest.skip("there is no Chromium here; Debian's package is called chromium")
-    playwright = pytest.importorskip("playwright.sync_api", reason="axe-playwright-python comes with the extra 'test'")
-    with playwright.sync_playwright() as driver:
-        running = driver.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
-        yield running
-        running.close()
 
 
 @pytest.fixture(scope="module", params=LOOKED_AT.values(), ids=LOOKED_AT.keys())

@@ -33,7 +33,7 @@ BODIES = {
     "text-of-a-million-points": b"/Helvetica findfont 1000000 scalefont setfont 0 0 moveto (W) show\n",
     "writes-a-file": b"(written-by-a-customer.txt) (w) file dup (x) writestring closefile " + ART,
     "writes-into-tmp": b"(/tmp/written-by-a-customer.txt) (w) file dup (x) writestring closefile " + ART,
-    "writes-into-the-home": b"(/root/written-by-a-customer.txt) (w) file dup (x) writestring closefile " + ART,
+    "writes-into-the-system": b"(/var/written-by-a-customer.txt) (w) file dup (x) writestring closefile " + ART,
     "writes-much": b"(much.bin) (w) file {dup 60000 string writestring} loop\n",
     "writes-temporary-files": b"{null (w) .tempfile exch pop 60000 string writestring} loop\n",
     "reads-passwords": b"(/etc/passwd) (r) file 200 string readstring pop " + ART + b"0 0 moveto show\n",
