@@ -1,6 +1,6 @@
 """``python -m preflight``."""
 
-from preflight.cli import main
+from preflight.cli import process
 
 if __name__ == "__main__":
-    main()
+    process()

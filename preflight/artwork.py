@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Protocol, TypeAlias, runtime_checkable
 
 import numpy as np
 import numpy.typing as npt
 
 from preflight.facts import DocumentFacts, InkFact, PixelFacts
+from preflight.records import dataclass
 
 Bytes: TypeAlias = npt.NDArray[np.uint8]
 Floats: TypeAlias = npt.NDArray[np.float32]

@@ -1,7 +1,5 @@
 """The commands of ink and film, ``calibrate`` and ``stock``, as the option parser reads them."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Annotated, TypeAlias
 

@@ -1,7 +1,5 @@
 """Options that several commands share, as the option parser reads them."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 import typer
@@ -23,7 +21,9 @@ Garments = Annotated[
 Mode = Annotated[str | None, typer.Option(metavar="NAME", help="Print mode of the shop, such as fine.")]
 Shop = Annotated[str | None, typer.Option("--shop", metavar="FILE", help="The shop file, such as shop.toml.")]
 Rules = Annotated[str | None, typer.Option("--rules", metavar="DIR", help="A folder with rules of your own, added.")]
-Jobs = Annotated[str, typer.Option(metavar="N", show_default=False, help="Check so many files at the same time.")]
+Jobs = Annotated[
+    str, typer.Option(metavar="N", show_default=False, help="Check so many files at the same time; 1 without it.")
+]
 Language = Annotated[
     str | None, typer.Option(metavar="CODE", help="Of web pages and PDF: en, es, pt, de or fr; else the shop file's.")
 ]

@@ -1,12 +1,10 @@
 """The commands of the night, as the option parser reads them."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 import typer
 
-from preflight.cli_options import Copies, Garments, Height, Jobs, Mode, Rules, Shop, SizeOf, Verbose, Width
+from preflight.cli_options import Copies, Garments, Height, Jobs, Language, Mode, Rules, Shop, SizeOf, Verbose, Width
 
 
 def watch(
@@ -39,6 +37,7 @@ def watch(
     mode: Mode = None,
     shop: Shop = None,
     rules: Rules = None,
+    language: Language = None,
     verbose: Verbose = False,  # noqa: ARG001 - ``main`` looks for it
 ) -> int:
     """Answer every file that comes into the folder IN: its report goes to OUT, with the file beside it.
@@ -72,5 +71,6 @@ def watch(
         mode=mode,
         shop=shop,
         rules=rules,
+        language=language,
     )
     return run(request)

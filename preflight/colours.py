@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection
 
-_HEX = re.compile(r"#(?:[0-9a-fA-F]{3}|[0-9a-fA-F]{6})")
+_HEX = r"#(?:[0-9a-fA-F]{3}|[0-9a-fA-F]{6})"
 
 RGB = tuple[int, int, int]
 
@@ -20,7 +20,7 @@ def read_colour(text: str) -> RGB | None:
     text = text.strip()
     if not text.startswith("#"):
         text = _css_names().get(text.lower(), "")
-    if not _HEX.fullmatch(text):
+    if not re.fullmatch(_HEX, text):
         return None
     digits = text[1:] if len(text) == 7 else "".join(digit * 2 for digit in text[1:])
     return int(digits[:2], 16), int(digits[2:4], 16), int(digits[4:], 16)

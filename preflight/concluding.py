@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import hashlib
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 
 from preflight.errors import PreflightError
@@ -23,6 +22,7 @@ from preflight.model import (
     Verdict,
 )
 from preflight.pages import Pages
+from preflight.records import dataclass
 from preflight.rulebook import Rulebook, verdict
 from preflight.shop import Shop
 from preflight.ticket import Order, load_ticket, merge, ticket_beside
@@ -93,6 +93,8 @@ class Source:
         try:
             if not summed or not path.is_file():
                 return cls(path, None)
+            import hashlib  # takes 3 ms to load
+
             with path.open("rb") as stream:  # read in pieces
                 return cls(path, hashlib.file_digest(stream, "sha256").hexdigest())
         except (OSError, ValueError):

@@ -13,11 +13,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from preflight.child import ChildFailed, Job, Limits, Workshop, examination
+from preflight.child import ChildFailed, Job, Limits, Workshop, measuring
 from preflight.concluding import Source, Standards, conclude, ticket_for, unread
 from preflight.errors import ChildDied, IntakeError, PreflightError, SettingsError
 from preflight.jobs import answers
-from preflight.model import Examination, Report, Ticket
+from preflight.model import Report, Ticket
 
 #: Measurement that an IntakeError becomes, and its value, by the rule it names.
 _UNREAD = {
@@ -130,7 +130,9 @@ def _answered(source: Source, ticket: Ticket, checker: Checker) -> Generator[Job
     start = time.perf_counter()
     count = 1
     try:
-        examined, programs = yield from _examined(source, ticket, checker)
+        examined, programs = yield from measuring(
+            source.path, ticket, checker.shop, checker.separation, checker.reach, page=source.page
+        )
         count = examined.pages
         report = conclude(source, examined, ticket, checker)
         if checker.pictures:
@@ -144,24 +146,6 @@ def _answered(source: Source, ticket: Ticket, checker: Checker) -> Generator[Job
     except Exception as failure:  # noqa: BLE001 - one file's failure must not take the others' answers
         report = failed(source, checker, failure)
     return replace(_timed(report, start), pages=count), count
-
-
-def _examined(source: Source, ticket: Ticket, checker: Checker) -> Generator[Job[Any], Any, tuple[Examination, bool]]:
-    """Measure one page, without Ghostscript if that will do; whether it took that."""
-    for programs in (False, True):
-        examined = yield examination(
-            source.path,
-            ticket,
-            checker.shop,
-            checker.separation,
-            checker.reach,
-            page=source.page,
-            programs=programs,
-        )
-        if examined.examination is not None:
-            found: Examination = examined.examination
-            return found, programs
-    raise RuntimeError("a page was not measured though another program was allowed")
 
 
 def _drawn(source: Source, report: Report, checker: Checker, *, programs: bool) -> Generator[Job[Any], Any, Report]:

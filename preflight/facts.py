@@ -5,7 +5,7 @@ Plain data, as in ``model``, which hands these classes along under its own name.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from preflight.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

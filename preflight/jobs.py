@@ -1,7 +1,8 @@
 """Many files, each answered, in the order in which they were named; some at the same time.
 
 The way of a file is a generator: it asks for jobs, each of which is done in a child, and ends with the answer. What
-stands between the jobs is done here, in this process.
+stands between the jobs is done here, in this process, a step at a time: children that wait for nothing but a job are
+given theirs first.
 """
 
 from __future__ import annotations
@@ -19,8 +20,11 @@ R = TypeVar("R")
 #: More children at the same time than any machine of a shop can feed.
 MOST_JOBS = 60
 
-#: Asks for jobs, is sent their answers or has thrown at it what they raised, and ends with the answer of its file.
-Way: TypeAlias = Generator[Job[T], T, R]
+#: Asks for jobs, is sent their answers or has thrown at it what they raised, and ends with the answer of its file. None
+#: is no job: what comes next takes a while, and the children are looked after before it.
+Way: TypeAlias = Generator[Job[T] | None, Any, R]
+#: Goes on with a way, to its next job or pause; raises StopIteration at its end.
+_Step: TypeAlias = Callable[[], Job[T] | None]
 
 
 def answers(
@@ -37,7 +41,7 @@ def answers(
     workshop
         Where the jobs are done.
     at_once
-        Children at the same time, 1 … ``MOST_JOBS``.
+        Children at the same time, 1 … ``MOST_JOBS``. While they work, one more file is made ready for the next of them.
 
     Yields
     ------
@@ -53,53 +57,89 @@ def answers(
             due += 1
 
 
+#: Files that can go on here, by their number.
+_Place: TypeAlias = dict[int, tuple[Way[T, R], _Step[T]]]
+
+
 class _Run(Generic[T, R]):
-    """What is to be done, what is in hand."""
+    """What is to be done, and what is in hand: each file begun is in exactly one of these places."""
 
     def __init__(
         self, paths: Sequence[Path], way: Callable[[Path], Way[T, R]], workshop: Workshop, at_once: int
     ) -> None:
         self.todo = deque(enumerate(paths))
         self.way, self.workshop, self.at_once = way, workshop, at_once
-        self.in_hand: dict[Child[T], tuple[int, Way[T, R]]] = {}
+        self.at_work: dict[Child[T], tuple[int, Way[T, R]]] = {}  #: in a child
+        self.asking: dict[int, tuple[Way[T, R], Job[T]]] = {}  #: for a child
+        self.told: _Place[T, R] = {}  #: here, with what a child has done: it may have the next job at once
+        self.new: _Place[T, R] = {}  #: here, before its first job
+        self.here: _Place[T, R] = {}  #: here, after a job
         self.done: deque[tuple[int, R]] = deque()
 
     def finished(self) -> Iterator[tuple[int, R]]:
         """Number and answer of each file, in the order in which they are done."""
-        while self.todo or self.in_hand:
+        while self.todo or self.at_work or self.asking or self.told or self.new or self.here:
             self._fill()
-            ended = self.workshop.finished()
-            came = [(child, *self.in_hand.pop(child)) for child in ended]
+            self._hear()
             self._fill()  # before anything else is done here: the children need not wait for it
-            for child, number, way in came:
-                self._go_on(number, way, partial(_told, way, child))
+            self._go_on()
             while self.done:
                 yield self.done.popleft()
 
     def _fill(self) -> None:
-        while self.todo and len(self.in_hand) < self.at_once:
+        """Give jobs to children as long as there are both, those of the earliest files first."""
+        while self.asking and len(self.at_work) < self.at_once:
+            number = min(self.asking)
+            way, job = self.asking.pop(number)
+            try:
+                child = self.workshop.start(job, more=bool(self.asking or self.todo))
+            except OSError as failure:  # no process, no memory, no disk: the file's answer, not the end of the run
+                self.told[number] = way, partial(way.throw, failure)
+            else:
+                self.at_work[child] = number, way
+
+    def _hear(self) -> None:
+        """Take what children have done; wait for one when there is nothing to do meanwhile."""
+        if not self.at_work:
+            return
+        busy = bool(self.told or self.new or self.here or self._wants_another())
+        for child in self.workshop.finished(wait=not busy):
+            number, way = self.at_work.pop(child)
+            self.told[number] = way, partial(_told, way, child)
+
+    def _wants_another(self) -> bool:
+        """Whether a file is to be made ready for the next child; not while many here are still to be ended."""
+        return bool(self.todo) and not self.asking and not self.new and len(self.here) <= self.at_once
+
+    def _go_on(self) -> None:
+        """One step of one file: of one that is nearly answered, unless only a new one has work for a child."""
+        if self.told:
+            self._step(*self.told.popitem(), self.here)
+            return
+        if self._wants_another():
             number, path = self.todo.popleft()
             way = self.way(path)
-            self._go_on(number, way, partial(next, way))
+            self.new[number] = way, partial(next, way)
+        hungry = not self.asking and len(self.at_work) < self.at_once
+        place = self.new if self.new and (hungry or not self.here) else self.here
+        if place:
+            number = min(place)
+            self._step(number, place.pop(number), place)
 
-    def _go_on(self, number: int, way: Way[T, R], step: Callable[[], Job[T]]) -> None:
-        """One step of a file's way: to its next job, or to its end."""
+    def _step(self, number: int, going: tuple[Way[T, R], _Step[T]], place: _Place[T, R]) -> None:
+        way, step = going
         try:
-            child = self._started(way, step())
+            job = step()
         except StopIteration as end:
             self.done.append((number, end.value))
             return
-        self.in_hand[child] = number, way
-
-    def _started(self, way: Way[T, R], job: Job[T]) -> Child[T]:
-        while True:
-            try:
-                return self.workshop.start(job, more=bool(self.todo))
-            except OSError as failure:  # no process, no memory, no disk: the file's answer, not the end of the run
-                job = way.throw(failure)
+        if job is None:
+            place[number] = way, partial(next, way)
+        else:
+            self.asking[number] = way, job
 
 
-def _told(way: Way[T, Any], child: Child[T]) -> Job[T]:
+def _told(way: Way[T, Any], child: Child[T]) -> Job[T] | None:
     try:
         answer = child.answer()
     except Exception as failure:  # noqa: BLE001 - it is the way's to judge

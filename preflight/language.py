@@ -10,10 +10,11 @@ from __future__ import annotations
 import gettext
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from pathlib import Path
 
+from preflight.records import dataclass
 from preflight.units import MM_PER_INCH, show_number
 
 #: Every language there is, and its own name.
@@ -29,15 +30,16 @@ UNITS = ("mm", "in")
 #: Numbers that are written as words; the translation is a list of the same length with commas between.
 NUMBERS = "no,one,two,three,four,five,six,seven,eight,nine,ten"
 _DECIMAL_COMMA = frozenset({"es", "pt", "de", "fr"})
-_HOLE = re.compile(r"\{(\w+)\}")
-_THOUSANDS = re.compile(r"\d{1,3}(?:,\d{3})+")
+_HOLE = r"\{(\w+)\}"
+_THOUSANDS = r"\d{1,3}(?:,\d{3})+"
 #: A figure with its unit, as details of measurements hold them: "12 mm", "200 x 150 mm", "35 %".
-_FIGURE = re.compile(r"(\d+(?:\.\d+)?)(?: [x×] (\d+(?:\.\d+)?))? ?(mm²|mm|%|ppi|pixels|px|)")
+_FIGURE = r"(\d+(?:\.\d+)?)(?: [x×] (\d+(?:\.\d+)?))? ?(mm²|mm|%|ppi|pixels|px|)"
 #: More than one small word: not a figure, a format or a name's ending.
-_ENGLISH = re.compile(r"\b[a-z]+ [a-z]+\b")
+_ENGLISH = r"\b[a-z]+ [a-z]+\b"
 _DEEPEST = 3
-#: Contexts of what is put together in English before a language is known: reasons, whole sentences, active content.
-RETOLD = ("clause", "sentence", "thing")
+#: Contexts of what is put together in English before a language is known: reasons, whole sentences, what in a file
+#: could act, and what is wrong with a ticket.
+RETOLD = ("clause", "sentence", "thing", "slip")
 
 
 @dataclass(frozen=True)
@@ -106,7 +108,7 @@ class Language:
 
         Anything else comes back as it is.
         """
-        found = _FIGURE.fullmatch(text)
+        found = re.fullmatch(_FIGURE, text)
         if found is None or self == ENGLISH:
             return text
         first, second, unit = found.groups()
@@ -150,17 +152,19 @@ class Language:
             if found is not None:
                 parts = {name: self._part(context, found[name], depth - 1) for name in names}
                 if context == "clause" and any(
-                    _ENGLISH.search(found[name]) and parts[name] == found[name] for name in names
+                    re.search(_ENGLISH, found[name]) and parts[name] == found[name] for name in names
                 ):
                     continue  # words of ours that nobody translated: better a general sentence than a mixed one
-                return _HOLE.sub(lambda hole: parts.get(hole[1], hole[0]), message)  # noqa: B023 - used at once
+                return re.sub(_HOLE, lambda hole: parts.get(hole[1], hole[0]), message)  # noqa: B023 - used at once
         return None
 
     def _part(self, context: str, text: str, depth: int) -> str:
         told = self._retold("clause" if context == "sentence" else context, text, depth)
         if told is not None:
             return told
-        if _THOUSANDS.fullmatch(text):
+        if context == "slip":
+            return text  # what stands in a ticket, or what to write there: letter by letter
+        if re.fullmatch(_THOUSANDS, text):
             return text.replace(",", "\u00a0")
         return self.detail(text)
 
@@ -176,14 +180,14 @@ class Language:
                 if context in RETOLD and "{" in message:
                     patterns.setdefault(context, []).append((*_pattern(message), told))
         for listed in patterns.values():  # the one with the most words of its own first
-            listed.sort(key=lambda one: -len(_HOLE.sub("", one[0].pattern)))
+            listed.sort(key=lambda one: -len(re.sub(_HOLE, "", one[0].pattern)))
         return patterns
 
 
 def _pattern(message: str) -> tuple[re.Pattern[str], tuple[str, ...]]:
     names: list[str] = []
     parts: list[str] = []
-    for at, part in enumerate(_HOLE.split(message)):
+    for at, part in enumerate(re.split(_HOLE, message)):
         if at % 2 == 0:
             parts.append(re.escape(part))
         else:

@@ -9,7 +9,7 @@ otherwise. Pixel coordinates count from the canvas' top left.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import IntEnum, StrEnum
 from typing import Any, Protocol
 
@@ -26,6 +26,7 @@ from preflight.facts import PixelFacts as PixelFacts
 from preflight.facts import PlacedPicture as PlacedPicture
 from preflight.facts import StrokeLine as StrokeLine
 from preflight.facts import TextRun as TextRun
+from preflight.records import dataclass
 
 #: At most so many places are carried by one finding (contract).
 MOST_PLACES = 100

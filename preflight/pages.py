@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from preflight.errors import UsageError
+from preflight.records import dataclass
 
 #: More pages than any document that is opened has.
 MOST_PAGES = 100_000
-_PART = re.compile(r"(\d{1,6})(?:-(\d{1,6}))?")
+_PART = r"(\d{1,6})(?:-(\d{1,6}))?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class Pages:
         step = "Write page numbers from 1, such as 2 or 1-3,5."
         ranges = []
         for part in text.replace(" ", "").split(","):
-            found = _PART.fullmatch(part) if part.isascii() else None
+            found = re.fullmatch(_PART, part) if part.isascii() else None
             if found is None:
                 raise UsageError(f"--pages {text} is not a list of pages", step)
             first, last = int(found[1]), int(found[2] or found[1])

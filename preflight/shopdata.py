@@ -8,11 +8,12 @@ could be cited), "arithmetic", "standard".
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import NamedTuple
 
 from preflight.model import CHANNELS
+from preflight.records import dataclass
 from preflight.tomlfile import TomlFile
 from preflight.units import MM_PER_INCH, show_number
 

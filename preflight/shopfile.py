@@ -39,7 +39,7 @@ LARGEST_LOGO = 300_000
 _LOGOS = {b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}
 _LEVELS = tuple(severity.value for severity in Severity)
 _WORDS = {"customer": ("title", "seen", "why", "fix", "as_is", "fine"), "operator": ("seen", "hint")}
-_NUMBER_AND_UNIT = re.compile(r"(\d+(?:\.\d+)?)\s*([A-Za-z%][A-Za-z0-9²%]*)")
+_NUMBER_AND_UNIT = r"(\d+(?:\.\d+)?)\s*([A-Za-z%][A-Za-z0-9²%]*)"
 
 
 def load_shop(path: str | os.PathLike[str]) -> Shop:
@@ -346,7 +346,7 @@ def _written_limit(section: Section, level: str) -> tuple[float | None, str]:
     text = section.take_text(level, longest=40)
     if text == "off":
         return None, ""
-    match = _NUMBER_AND_UNIT.fullmatch(text.strip())
+    match = re.fullmatch(_NUMBER_AND_UNIT, text.strip())
     if match is None:
         step = f'Write a number, a number with a unit such as {level} = "0.4mm", or {level} = "off".'
         raise section.slip(level, f'"{text}" is not a limit', step)

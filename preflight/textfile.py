@@ -30,7 +30,8 @@ def _read(path: Path, name: str) -> bytes:
         if not path.is_file():  # neither a pipe nor a device: reading those may never end
             raise SettingsError("there is no such file", "Check the name and the folder.", file=name)
         with path.open("rb") as stream:
-            raw = stream.read(MOST_BYTES + 1)
+            size = os.fstat(stream.fileno()).st_size  # room for the most there may be would be made anew for each file
+            raw = stream.read(min(size, MOST_BYTES) + 1)
     except PermissionError:
         step = "Give your user the right to read it."
         raise SettingsError("your user may not read this file", step, file=name) from None

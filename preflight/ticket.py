@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 
 from preflight.colours import RGB, colour_names, read_colour
 from preflight.errors import PreflightError, SettingsError, UsageError
 from preflight.model import Ticket
+from preflight.records import dataclass
 from preflight.shop import Shop
 from preflight.tomlfile import Section, TomlFile, load_toml
 from preflight.tomlslips import meant, safe

@@ -12,12 +12,14 @@ from __future__ import annotations
 
 import math
 import os
-import tomllib
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, Final, TypeVar
 
+import tomli
+
 from preflight.errors import SettingsError, UnitError
+from preflight.records import dataclass
 from preflight.textfile import read_text
 from preflight.tomlslips import bare, explain, key_lines, meant, safe, shown
 from preflight.units import parse_length, parse_mass, show_number
@@ -37,7 +39,7 @@ _D = TypeVar("_D")
 
 @dataclass(frozen=True)
 class TomlFile:
-    """A TOML file that was read: ``data`` as the standard library gives it, ``name`` as the person named the file."""
+    """A TOML file that was read: ``data`` as the parser gives it, ``name`` as the person named the file."""
 
     name: str
     data: dict[str, Any]
@@ -75,10 +77,10 @@ def load_toml(path: str | os.PathLike[str]) -> TomlFile:
     text = read_text(path)
     _refuse_deep_names(text, name)
     try:
-        data = tomllib.loads(text)
+        data = tomli.loads(text)
     except RecursionError:
         raise SettingsError("lists stand inside lists too deeply", "Write it flatter.", file=name) from None
-    except tomllib.TOMLDecodeError as error:
+    except tomli.TOMLDecodeError as error:
         slip = explain(text, str(error))
         raise _slip(name, slip.key, slip.line, slip.what, slip.next_step) from None
     except ValueError:  # a number of thousands of digits
@@ -258,7 +260,7 @@ class Section:
             raise self.slip(name, "the text is empty", "Write something, or delete the line.")
         if len(value) > longest:
             raise self.slip(name, f"the text has {len(value)} characters", f"Write at most {longest}.")
-        if any(not letter.isprintable() and not (lines and letter == "\n") for letter in value):
+        if not (value.replace("\n", "") if lines else value).isprintable():
             step = "Write a path with forward slashes, and other text on one line."
             raise self.slip(name, "the text holds an invisible character (\\t, \\n and the like make one)", step)
         return value

@@ -1,6 +1,6 @@
 """The words for slips in a TOML file: on which line each key stands, why a file is no TOML, what was meant.
 
-The parser of the standard library gives values without lines and says "Expected newline or end of document"; an
+The parser gives values without lines and says "Expected newline or end of document"; an
 owner who typed a decimal comma needs to be told of the comma. All of this runs only once something is wrong.
 """
 
@@ -12,13 +12,13 @@ from typing import NamedTuple
 
 _PART = r"(?:[A-Za-z0-9_-]+|\"[^\"\n]*\"|'[^'\n]*')"
 _KEY = rf"{_PART}(?:\s*\.\s*{_PART})*"
-_ASSIGNMENT = re.compile(rf"^\s*({_KEY})\s*=(.*)$")
-_HEADING = re.compile(rf"^\s*\[(\[?)\s*({_KEY})\s*\]\]?\s*(?:#.*)?$")
+_ASSIGNMENT = rf"^\s*({_KEY})\s*=(.*)$"
+_HEADING = rf"^\s*\[(\[?)\s*({_KEY})\s*\]\]?\s*(?:#.*)?$"
 _CURLY = "“”„‟‘’‚‛«»"
 _ODD_BLANKS = "\u00a0\u2007\u202f\u200b\ufeff"
-_COMMA = re.compile(r"^([+-]?[\d.,' ]*\d)\s*([A-Za-z%²³€$£]*)$")
+_COMMA = r"^([+-]?[\d.,' ]*\d)\s*([A-Za-z%²³€$£]*)$"
 _TRUTHS = {"yes": "true", "on": "true", "true": "true", "no": "false", "off": "false", "false": "false"}
-_AT_LINE = re.compile(r"\(at line (\d+), column \d+\)")
+_AT_LINE = r"\(at line (\d+), column \d+\)"
 
 
 class Slip(NamedTuple):
@@ -41,7 +41,7 @@ def key_lines(text: str) -> dict[str, list[int]]:
         if open_:
             open_ = _left_open(line, open_)
             continue
-        heading = _HEADING.match(line)
+        heading = re.match(_HEADING, line)
         if heading is not None:
             prefix = _dotted(heading[2])
             if heading[1]:
@@ -49,7 +49,7 @@ def key_lines(text: str) -> dict[str, list[int]]:
                 prefix = f"{prefix}.{counts[prefix]}"
             found.setdefault(prefix, []).append(number)
             continue
-        match = _ASSIGNMENT.match(line)
+        match = re.match(_ASSIGNMENT, line)
         if match is not None:
             found.setdefault(f"{prefix}.{_dotted(match[1])}".lstrip("."), []).append(number)
             open_ = _left_open(match[2], "")
@@ -59,7 +59,7 @@ def key_lines(text: str) -> dict[str, list[int]]:
 def explain(text: str, message: str) -> Slip:
     """Turn the standard parser's ``message`` about ``text`` into words for an owner."""
     lines = text.split("\n")
-    at = _AT_LINE.search(message)
+    at = re.search(_AT_LINE, message)
     number = min(int(at[1]), len(lines)) if at else len(lines)
     line = lines[number - 1]
     above = lines[: number if at is None else number - 1]
@@ -124,7 +124,7 @@ def _never_closed(lines: list[str]) -> Slip | None:
     open_, start, key = "", None, None
     for number, line in enumerate(lines, start=1):
         before = open_
-        match = None if open_ else _ASSIGNMENT.match(line)
+        match = None if open_ else re.match(_ASSIGNMENT, line)
         open_ = _left_open(match[2] if match else line, open_)
         if open_ and not before:
             start, key = number, _dotted(match[1]) if match else None
@@ -198,7 +198,7 @@ def _about_quoted(value: str) -> tuple[str, str] | None:
 
 
 def _about_comma(key: str, value: str) -> tuple[str, str] | None:
-    match = _COMMA.match(value)
+    match = re.match(_COMMA, value)
     if match is None or "," not in value:
         return None
     number, unit = match.groups()

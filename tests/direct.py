@@ -44,6 +44,6 @@ class Direct(Workshop):
         self.done.append(Done(job))
         return self.done[-1]
 
-    def finished(self) -> Any:
+    def finished(self, *, wait: bool = True) -> Any:
         done, self.done = self.done, []
         return done

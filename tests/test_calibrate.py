@@ -141,7 +141,8 @@ def test_a_single_job_and_all_artworks_of_a_report_as_one(run: Run, tmp_path: Pa
         ("fit --records profiles.csv", "different profiles (film A, film B)"),
         ("fit --records two.csv --write", "there is no shop file to write to"),
         ("fit --shop none.toml", "none.toml: there is no such file"),
-        ("fti", "there is no command 'fti'"),
+        ("fti", "there is no command 'fti'. Did you mean fit? 'preflight calibrate --help' lists them."),
+        ("record job.json --cyan", "--cyan needs a value. 'preflight calibrate record --help' shows examples."),
         ("fit --pictre a.png", "Did you mean --picture?"),
     ],
 )

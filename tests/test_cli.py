@@ -103,7 +103,13 @@ def artworks(out: str) -> list[dict[str, Any]]:
         ("check a.png --rules none", "none: this folder of rules is not there"),
         ("check a.png --output none/report.txt", "there is no folder 'none'"),
         ("check a.png --output .", "this is a folder"),
+        ("check a.png --output a.pdf", "a.pdf: this name is one for pdf, and the report is text. Add --format pdf, or"),
+        ("check a.png --output a.JSON", "Add --format json, or choose another name, such as report.txt."),
+        ("check a.png --format json --output a.htm", "Add --format html, or choose another name, such as report.json."),
+        ("check a.png --format html --output a.pdf", "Add --format pdf"),
         ("check a.png --wdth 3mm", "Did you mean --width?"),
+        ("check a.png --widht 3mm", "Did you mean --width?"),
+        ("check a.png --hight 3mm", "Did you mean --height?"),
         ("check a.png --verbose=3", "--verbose takes no value"),
         ("check", "no file is named"),
         ("check a.ticket.toml", "only tickets were named"),
@@ -327,9 +333,10 @@ def test_the_report_is_written_whole(run: Run, good: Path) -> None:
     assert (status, out) == (ExitStatus.READY, "")
     first = Path("report.json").read_text(encoding="utf-8")
     assert artworks(first)[0]["verdict"] == "ready"
-    run("check", good, "--width", "50mm", "--output", "report.json")
-    assert "READY" in Path("report.json").read_text(encoding="utf-8")
-    assert sorted(path.name for path in Path().iterdir()) == ["good.png", "report.json"]
+    Path("report.json").rename("report.txt")
+    run("check", good, "--width", "50mm", "--output", "report.txt")
+    assert "READY" in Path("report.txt").read_text(encoding="utf-8")
+    assert sorted(path.name for path in Path().iterdir()) == ["good.png", "report.txt"]
 
 
 @pytest.mark.skipif(os.name == "nt", reason="links and devices of POSIX")
@@ -585,8 +592,33 @@ def test_progress_shows_on_a_terminal_after_a_while(
 
 
 @pytest.mark.skipif(os.name == "nt", reason="a shell's >&- is asked")
-@pytest.mark.parametrize(("closed", "status"), [(">&-", 0), ("2>&-", 0), (">&- 2>&-", 0)])
-def test_a_script_may_close_the_streams_that_it_does_not_read(closed: str, status: int) -> None:
-    line = " ".join(map(shlex.quote, command("rules", "thin-line")))
-    done = subprocess.run(["sh", "-c", f"{line} {closed}"], capture_output=True, env=ENVIRONMENT, check=False)
+@pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-", "<&-", "<&- >&- 2>&-"])
+@pytest.mark.parametrize(
+    ("line", "status"),
+    [
+        ("rules thin-line", ExitStatus.READY),
+        ("--help", ExitStatus.READY),
+        ("check {good} --width 50mm", ExitStatus.READY),
+        ("check {good} --width 50mm --format json", ExitStatus.READY),
+        ("check {good} missing.png --width 50mm --jobs 2", ExitStatus.UNCHECKED),
+        ("nonsense", ExitStatus.USED_WRONGLY),
+    ],
+)
+def test_a_script_may_close_the_streams_that_it_does_not_read(good: Path, line: str, status: int, closed: str) -> None:
+    asked = " ".join(map(shlex.quote, command(*line.format(good=good).split())))
+    done = subprocess.run(["sh", "-c", f"{asked} {closed}"], capture_output=True, env=ENVIRONMENT, check=False)
+    assert done.returncode == status
+    assert b"Traceback" not in done.stderr + done.stdout
+    assert len(done.stderr.splitlines()) == (status == ExitStatus.USED_WRONGLY and "2>" not in closed)
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
+@pytest.mark.parametrize(
+    ("line", "status"),
+    [("nonsense", ExitStatus.USED_WRONGLY), ("check {good} --wdth 3", ExitStatus.USED_WRONGLY), ("rules", 0)],
+)
+def test_a_sentence_that_cannot_be_written_does_not_change_the_exit_status(good: Path, line: str, status: int) -> None:
+    with open("/dev/full", "w") as full:  # noqa: PTH123
+        asked = command(*line.format(good=good).split())
+        done = subprocess.run(asked, stdout=subprocess.PIPE, stderr=full, env=ENVIRONMENT, check=False)
     assert done.returncode == status

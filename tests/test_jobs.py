@@ -6,10 +6,11 @@ import os
 import time
 from collections.abc import Generator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from preflight.child import ChildFailed, Job, Limits, Room, Workshop
+from preflight.child import Child, ChildFailed, Job, Limits, Room, Workshop
 from preflight.errors import ChildDied
 from preflight.jobs import MOST_JOBS, Way, answers
 from tests.direct import Direct
@@ -32,7 +33,7 @@ def way(path: Path) -> Way[list[str], list[str]]:
         return ["none", "here"]
     try:
         found = yield Job(path, work, list[str])
-        if path.name == "twice":
+        if path.name.endswith("twice"):
             again = yield Job(path, work, list[str])
             return [*found, *again]
     except (ChildDied, ChildFailed) as end:
@@ -91,19 +92,74 @@ def test_answers_come_before_the_last_file_is_done() -> None:
     assert time.monotonic() - start - early > 0.6
 
 
-def test_no_more_are_at_work_than_wanted() -> None:
-    class Counting(Direct):
-        most = 0
+class Counting(Workshop):
+    """Remembers how many were at work when one was started, and when each ended."""
 
-        def start(self, job: Job[list[str]], *, more: bool = False) -> object:
-            child = super().start(job, more=more)
-            self.most = max(self.most, len(self.done))
-            return child
+    def __init__(self) -> None:
+        super().__init__(Limits(seconds=5))
+        self.most = 0
+        self.starts: list[float] = []
+        self.ends: list[float] = []
 
-    for at_once in (1, 3):
-        workshop = Counting()
-        assert len(run(list("abcdefg"), at_once, workshop)) == 7
-        assert workshop.most == at_once
+    def start(self, job: Job[Any], *, more: bool = False) -> Child[Any]:
+        child = super().start(job, more=more)
+        self.most = max(self.most, len(self._busy))
+        self.starts.append(time.monotonic())
+        return child
+
+    def finished(self, *, wait: bool = True) -> list[Child[Any]]:
+        found = super().finished(wait=wait)
+        self.ends += [time.monotonic()] * len(found)
+        return found
+
+
+@pytest.mark.parametrize("at_once", [1, 3])
+def test_no_more_are_at_work_than_wanted(at_once: int) -> None:
+    """Also where a file needs a second child: it waits for its turn."""
+    names = ["slow-twice", "twice", "slow", "slow-twice", "twice", "twice", "slow"]
+    with Counting() as workshop:
+        assert [one[0] for one in run(names, at_once, workshop)] == names
+    assert workshop.most == at_once
+    assert len(workshop.starts) == 12
+
+
+def test_no_child_waits_for_what_is_done_here() -> None:
+    """What is done before and after the jobs takes long; yet the next job is ready, and begins at once."""
+
+    def slow_here(path: Path) -> Way[list[str], list[str]]:
+        time.sleep(0.1)
+        found = yield Job(path, work, list[str])
+        for _ in range(4):
+            yield None
+            time.sleep(0.05)
+        return list(found)
+
+    with Counting() as workshop:
+        assert len(list(answers([Path("slow")] * 4, slow_here, workshop, 1))) == 4
+    gaps = [start - end for end, start in zip(workshop.ends[:-1], workshop.starts[1:], strict=True)]
+    assert max(gaps) < 0.05
+
+
+def test_a_pause_gives_way_to_the_children() -> None:
+    """A long way here is cut at its pauses: a child that ends meanwhile is followed by the next."""
+    steps: list[str] = []
+
+    def pausing(path: Path) -> Way[list[str], str]:
+        if path.name == "here":
+            for number in range(20):
+                steps.append(f"here {number}")
+                time.sleep(0.05)
+                yield None
+            return "here"
+        for number in range(3):
+            yield Job(path, work, list[str])
+            steps.append(f"job {number}")
+        return path.name
+
+    with Workshop() as workshop:
+        assert list(answers([Path("a"), Path("here")], pausing, workshop, 1)) == ["a", "here"]
+    assert steps.index("job 2") < steps.index("here 19")
+    assert [step for step in steps if step.startswith("job")] == ["job 0", "job 1", "job 2"]
 
 
 def test_no_child_outlives_the_run() -> None:

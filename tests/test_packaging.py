@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
+import tomllib
 import zipfile
 from pathlib import Path
 
@@ -63,7 +65,7 @@ def test_the_wheel_holds_what_is_no_module(tmp_path: Path) -> None:
     assert {path.parent for path in theirs - ours} == {Path("preflight/rules")}
     assert (next(site.glob("*.dist-info")) / "licenses" / "LICENSE").is_file()
     entry = (next(site.glob("*.dist-info")) / "entry_points.txt").read_text(encoding="utf-8")
-    assert "preflight = preflight.cli:main" in entry
+    assert "preflight = preflight.cli:process" in entry
 
 
 @pytest.mark.slow
@@ -83,3 +85,22 @@ def test_the_readme_and_ci_run_the_same_install(tmp_path: Path) -> None:
     for command in ('pip install -e ".[test,dev]"', "pytest"):
         assert command in ci
         assert command in readme
+
+
+def test_the_readme_names_the_licence_of_every_library() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    wanted = [*project["dependencies"], *project["optional-dependencies"]["overnight"]]
+    table = (ROOT / "README.md").read_text(encoding="utf-8").partition("| library | for | licence |")[2]
+    first = " ".join(line.split("|")[1] for line in table.split("\n\n")[0].splitlines() if line.startswith("|"))
+    named = set(re.findall(r"[a-z][a-z0-9-]+", first))
+    assert {re.split(r"[<>=]", each)[0] for each in wanted} <= named
+
+
+@pytest.mark.slow
+def test_the_wheel_stays_small_and_holds_the_fonts(tmp_path: Path) -> None:
+    site = build("standard", tmp_path)
+    assert {path.name for path in (site / "preflight" / "data").glob("report-*")} == {
+        "report-bold.ttf", "report-regular.ttf", "report-fonts.txt"
+    }  # fmt: skip
+    (wheel,) = (tmp_path / "built").glob("*.whl")
+    assert wheel.stat().st_size < 2 * 1024 * 1024

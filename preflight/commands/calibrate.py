@@ -6,7 +6,7 @@ import csv
 import io
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from pathlib import Path
 
@@ -17,6 +17,7 @@ from preflight.ink.calibration import Weighing, calibrate, profiles
 from preflight.ink.calibration_file import append_records, read_records
 from preflight.ink.orders import Order, read_orders
 from preflight.model import CHANNELS
+from preflight.records import dataclass
 from preflight.shop import Shop, load_shop
 from preflight.textfile import read_text
 from preflight.ticket import MOST_COPIES

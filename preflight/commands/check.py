@@ -6,12 +6,12 @@ import glob
 import os
 import sys
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from preflight.child import Limits, Workshop, protections
-from preflight.commands.output import WholeFile, standard_output
+from preflight.commands.output import WholeFile, refuse_broken_promise, standard_output
 from preflight.commands.progress import Progress
 from preflight.commands.reportlanguage import report_language
 from preflight.engine import SAID, TRACEBACK, Checker
@@ -19,6 +19,7 @@ from preflight.errors import UsageError
 from preflight.jobs import MOST_JOBS, answers
 from preflight.model import ExitStatus, Report, Verdict
 from preflight.pages import Pages
+from preflight.records import dataclass
 from preflight.rulebook import load_rulebook
 from preflight.shop import Shop, load_shop
 from preflight.ticket import MOST_COPIES, merge, read_options
@@ -73,6 +74,7 @@ def check(request: Request) -> ExitStatus:
         When the report cannot be written.
     """
     written = _format(request.format)
+    refuse_broken_promise(request.output, written)
     jobs = whole_number("--jobs", request.jobs, MOST_JOBS)
     checker = checker_of(request)
     earlier = None if request.compare is None else _archive(request.compare)

@@ -45,9 +45,12 @@ def _next(folder: Path) -> str:
     return (
         "\nLook at the pictures in the folder, then try:\n"
         f"  preflight check {bee} --shop {shop} --width 60mm\n"
-        f"  preflight check {bee} --shop {shop} --format json\n"
+        f"  preflight check {bee} --shop {shop} --format html --output bee.html\n"
         "  preflight rules background-left\n"
         "  preflight shop          writes a shop file of your own\n"
+        "\nOr answer them all, as over a night. Each file is moved to its answer, and\n"
+        "answered/morning.html tells of them all:\n"
+        f"  preflight watch {_quoted(folder)} answered --once --shop {shop}\n"
         "\nThis looks at files, never at the press. Hot platens and cured film burn at a\n"
         "touch. Vent the fumes outdoors, wear a dust mask for powder, and follow the\n"
         "safety data sheets.\n"

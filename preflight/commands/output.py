@@ -11,6 +11,18 @@ from typing import TextIO
 from preflight.errors import PreflightError, UsageError
 from preflight.report.words import STAND_IN
 
+#: What a name's ending promises, and a name for each format.
+_PROMISED = {".json": "json", ".html": "html", ".htm": "html", ".pdf": "pdf"}
+_NAMES = {"text": "report.txt", "json": "report.json", "html": "report.html", "pdf": "report.pdf"}
+
+
+def refuse_broken_promise(output: str | None, written: str) -> None:
+    """Raise UsageError when the name of the report belongs to another format: nobody could open it."""
+    promised = _PROMISED.get(Path(output or "").suffix.lower(), written)
+    if promised != written:
+        step = f"Add --format {promised}, or choose another name, such as {_NAMES[written]}."
+        raise UsageError(f"this name is one for {promised}, and the report is {written}", step, file=output)
+
 
 class OutputError(PreflightError):
     """The answer cannot be written: the tool failed, not the artwork."""

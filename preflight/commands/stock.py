@@ -6,7 +6,7 @@ import math
 import os
 import sys
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from preflight.commands.output import standard_output
 from preflight.errors import UsageError
@@ -14,6 +14,7 @@ from preflight.ink.orders import Order, read_orders
 from preflight.ink.stock import Outlook, hold
 from preflight.ink.stock_file import read_stock, update_stock, write_starter
 from preflight.model import ExitStatus
+from preflight.records import dataclass
 from preflight.shop import Shop, load_shop
 
 FORMATS = ("text", "json")

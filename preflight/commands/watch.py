@@ -8,7 +8,6 @@ import re
 import signal
 import sys
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
 from uuid import uuid4
@@ -17,8 +16,10 @@ from preflight.child import Limits, Workshop
 from preflight.commands.check import STATUS, checker_of, whole_number
 from preflight.commands.check import Request as CheckRequest
 from preflight.commands.output import standard_output
+from preflight.commands.reportlanguage import report_language
 from preflight.errors import UsageError
 from preflight.jobs import MOST_JOBS
+from preflight.language import ENGLISH
 from preflight.model import ExitStatus, Verdict
 from preflight.overnight import work
 from preflight.overnight.lock import Lock
@@ -27,7 +28,9 @@ from preflight.overnight.placing import VERDICTS
 from preflight.overnight.settings import ARCHIVE, FORMATS, ORIGINALS, USUAL, Settings
 from preflight.overnight.telling import PAGED
 from preflight.overnight.watcher import Watcher
+from preflight.records import dataclass
 from preflight.report.words import many, plain
+from preflight.rulebook import load_rulebook
 
 _TIME = re.compile(r"(\d{1,6}(?:\.\d{1,3})?)(s|min|h)")
 _SECONDS = {"s": 1.0, "min": 60.0, "h": 3600.0}
@@ -55,6 +58,7 @@ class Request:
     mode: str | None = None
     shop: str | None = None
     rules: str | None = None
+    language: str | None = None
 
 
 def watch(request: Request) -> ExitStatus:
@@ -102,6 +106,9 @@ def _settings(request: Request) -> Settings:
             rules=request.rules,
         )
     )
+    language = report_language(request.language, "html", checker.shop)
+    extra = None if request.rules is None else Path(request.rules)
+    pages = None if language == ENGLISH else load_rulebook(checker.shop, extra, language)
     checker.pictures = not set(PAGED).isdisjoint(formats)
     root, out = Path(request.folder), Path(request.out)
     _refuse(root, out)
@@ -115,6 +122,7 @@ def _settings(request: Request) -> Settings:
         every=_seconds("--every", request.every, 0.5),
         settle=_seconds("--settle", request.settle, 0.0),
         wait_for_ticket=request.wait_for_ticket,
+        pages=pages,
     )
 
 

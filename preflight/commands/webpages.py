@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from preflight.commands.output import WholeFile
 from preflight.engine import VIEWS
 from preflight.errors import UsageError
 from preflight.model import Report, Verdict
+from preflight.records import dataclass
 from preflight.report.language import Language
 from preflight.report.letterhead import read_logo
 from preflight.report.pagenames import INDEX, page_name

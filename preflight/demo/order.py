@@ -6,13 +6,13 @@ People, shop and prices are invented.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 from PIL import Image
 
 from preflight.demo import artworks
 from preflight.errors import UsageError
+from preflight.records import dataclass
 from preflight.units import MM_PER_INCH
 
 NAVY = "#1f2a44"

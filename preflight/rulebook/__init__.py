@@ -6,13 +6,14 @@ A rule names one measurement, a comparison and its limits; it holds no expressio
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from preflight.errors import UsageError
 from preflight.language import ENGLISH, Language
 from preflight.measure.catalogue import MEASURES
 from preflight.model import Finding, Measurement, PrintSize, Verdict
+from preflight.records import dataclass
 from preflight.rulebook.files import read_folder, rules_folder
 from preflight.rulebook.judge import Unjudged, judge, sample, verdict
 from preflight.rulebook.rule import GROUPS, Found, Limits, Rule, Words

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 from itertools import pairwise
 from typing import NamedTuple
 
 from preflight.model import Severity
+from preflight.records import dataclass
 
 #: Groups in the order in which rules are listed: the way a file is looked at.
 GROUPS = ("file", "size", "transparency", "background", "detail", "colour")

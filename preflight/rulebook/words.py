@@ -23,7 +23,7 @@ FOR_PPI = ("aim_pixels", "aim_size")
 
 _PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 _NAME = re.compile(r"[a-z][a-z0-9_]*(\|[^{}|]+\|[^{}|]+)?")
-_SENTENCE_END = re.compile(r"(?<=[.!?])\s+")
+_SENTENCE_END = r"(?<=[.!?])\s+"
 
 
 class Reader(IntEnum):
@@ -65,7 +65,12 @@ _DETAIL_FIGURES = frozenset(
 _DETAIL_NAMES = frozenset(("names", "fonts"))
 #: Details that are words of this program, at least sometimes.
 _DETAIL_WORDS = frozenset(("colour", "garment"))
-_MORE_NAMES = re.compile(r"(.*) and (\d+) more", re.DOTALL)
+_MORE_NAMES = r"(.*) and (\d+) more"
+#: Details that are put together in English, and the context of their translation.
+_RETOLD: Mapping[str, str] = {"reason": "clause", "next_step": "sentence"}
+#: A ticket's name, and a line and a setting of it; then what is wrong there.
+_PLACE = r"(.+?\.toml)(?:, line (\d+))?(?:, ([^:\s]+))?: (.+)"
+_MEANT = r"Did you mean (.+?)\? (.+)"
 _IN_INCHES: Mapping[str, tuple[str, float]] = {"mm": ("in", MM_PER_INCH), "mm2": ("in2", MM_PER_INCH**2)}
 
 
@@ -126,7 +131,7 @@ def slip_in(template: str, known: Collection[str]) -> str | None:
 
 def sentences_of(template: str) -> list[str]:
     """The sentences that are kept or left out as a whole. An abbreviation with a full stop and a space splits too."""
-    return _SENTENCE_END.split(template)
+    return re.split(_SENTENCE_END, template)
 
 
 def fill(template: str, figures: Mapping[str, str]) -> str:
@@ -204,18 +209,31 @@ def _detail(measure: str, key: str, text: str, language: Language) -> str | None
         return language.detail(text)
     if language.code == "en":
         return text
-    if key == "reason":
-        return language.retell("clause", text)
-    if key == "next_step":
-        return language.retell("sentence", text)
+    if key in _RETOLD:
+        ticket = measure == "ticket-unreadable"
+        return _of_ticket(key, text, language) if ticket else language.retell(_RETOLD[key], text)
     if key in _DETAIL_NAMES:
         return _names(text, language, of_things=measure == "active-content")
     return language.word("clause", text) if key in _DETAIL_WORDS or text.startswith("(") else text
 
 
+def _of_ticket(key: str, text: str, language: Language) -> str | None:
+    """What is wrong with a ticket, or the next step. File, line and setting come before the words, and stay."""
+    found = re.fullmatch(_PLACE if key == "reason" else _MEANT, text, re.DOTALL)
+    *before, rest = found.groups() if found else (text,)
+    told = language.retell("slip", rest)
+    if found is None or told is None:
+        return told
+    if key == "next_step":
+        return f"{language.word('slip', 'Did you mean {word}?').format(word=before[0])} {told}"
+    file, line, setting = before
+    numbered = line and language.word("slip", "line {number}").format(number=line)
+    return f"{', '.join(part for part in (file, numbered, setting) if part)}: {told}"
+
+
 def _names(text: str, language: Language, *, of_things: bool) -> str:
     """A list of names from the customer's file, or of things in it that could act."""
-    found = _MORE_NAMES.fullmatch(text)
+    found = re.fullmatch(_MORE_NAMES, text, re.DOTALL)
     between = BETWEEN_THINGS if of_things else ", "
     names = (found[1] if found else text).split(between)
     told = [(language.retell("thing", name) if of_things else None) or language.word("clause", name) for name in names]
