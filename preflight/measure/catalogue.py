@@ -42,6 +42,14 @@ class Quantity(NamedTuple):
 
 
 _REASON = {"reason": "it ends in the middle of the picture", "next_step": "Export the file again and send it anew."}
+_LOCK = {
+    "reason": "it opens only with a password",
+    "next_step": "Ask for the file without a password: open it with the password, save it without one, and send that.",
+}
+_SLIP = {
+    "reason": 'art.ticket.toml, line 1, garments: the garment colour "navi" is not known',
+    "next_step": "Choose another colour, or tell us which one you mean.",
+}
 
 #: Stands between things that could act: the words for them hold commas themselves.
 BETWEEN_THINGS = "; "
@@ -130,7 +138,7 @@ MEASURES: Mapping[str, Quantity] = {
     "active-content": Quantity(
         "count", "number of things in the file that could act by themselves", details={"names": "a script"}
     ),
-    "file-lock": Quantity("count", "1 when the file carries a lock, 2 when it does not open", details=_REASON),
+    "file-lock": Quantity("count", "1 when the file carries a lock, 2 when it does not open", details=_LOCK),
     "surplus-pages": Quantity("count", "pages of the file beyond the first", details={"pages": "3"}, on_opening=True),
     "extension-mismatch": Quantity(
         "count",
@@ -143,7 +151,7 @@ MEASURES: Mapping[str, Quantity] = {
         "count", "1 when the file ends before the picture does", details=_REASON, on_opening=True
     ),
     "ticket-unreadable": Quantity(
-        "count", "1 when the order beside the file cannot be read", details=_REASON, on_opening=True
+        "count", "1 when the order beside the file cannot be read", details=_SLIP, on_opening=True
     ),
 }
 

@@ -52,17 +52,29 @@ def reads_on(region: Region, code: Code, rgb: tuple[int, int, int]) -> bool:
     y, x = code.y - region.y, code.x - region.x
     if symbol_contrast(image[y : y + code.height, x : x + code.width]) < LEAST_CONTRAST:
         return False
-    margin = round(max(8.0, 6 * code.module))
-    crop = image[max(0, y - margin) : y + code.height + margin, max(0, x - margin) : x + code.width + margin]
-    # The print goes on as cloth beyond the piece that was kept.
-    cloth = round(sum(weight * value for weight, value in zip(_WEIGHTS, rgb, strict=True)))
-    crop = np.asarray(cv2.copyMakeBorder(crop, 8, 8, 8, 8, cv2.BORDER_CONSTANT, value=cloth), np.uint8)
+    crop = _cut_out(region, code, image, rgb)
     if any(True for _ in _read(crop, errors=False)):
         return True
     if not code.format.replace(" ", "").startswith("QR"):
         return False
     text, *_ = cv2.QRCodeDetector().detectAndDecode(crop)
     return bool(text)
+
+
+def reads_inverted(region: Region, code: Code, rgb: tuple[int, int, int]) -> bool:
+    """Whether the code says the same again on a garment once dark and light are swapped: a light code on dark."""
+    crop = u8(255 - _cut_out(region, code, on_cloth(region, rgb), rgb))
+    return any(symbol.text == code.text for symbol in _read(crop, errors=False))
+
+
+def _cut_out(region: Region, code: Code, image: Bytes, rgb: tuple[int, int, int]) -> Bytes:
+    """The code and what lies around it, uint8 (h, w)."""
+    y, x = code.y - region.y, code.x - region.x
+    margin = round(max(8.0, 6 * code.module))
+    crop = image[max(0, y - margin) : y + code.height + margin, max(0, x - margin) : x + code.width + margin]
+    # The print goes on as cloth beyond the piece that was kept.
+    cloth = round(sum(weight * value for weight, value in zip(_WEIGHTS, rgb, strict=True)))
+    return np.asarray(cv2.copyMakeBorder(crop, 8, 8, 8, 8, cv2.BORDER_CONSTANT, value=cloth), np.uint8)
 
 
 def symbol_contrast(luma: Bytes) -> float:

@@ -191,12 +191,14 @@ def measure(
     """Module of the smallest code in mm, 0 when one does not scan; None when there is no code."""
     if not regions:
         return Measurement("code-module", None, "mm")
-    from preflight.measure.codereader import find_codes, reads_on  # the decoders take 4 ms to load
+    from preflight.measure.codereader import find_codes, reads_inverted, reads_on  # the decoders take 4 ms to load
 
     spots: list[tuple[Spot, Code, str]] = []
     for region in regions:
         for code in find_codes(region):
-            if not code.sure and not any(reads_on(region, code, rgb) for rgb in _ANY_CLOTH.values()):
+            if not code.sure and not any(
+                reads(region, code, rgb) for reads in (reads_on, reads_inverted) for rgb in _ANY_CLOTH.values()
+            ):
                 continue  # stripes that were taken for a bar code once and never again
             unread = [name for name, rgb in (garments or _ANY_CLOTH).items() if not reads_on(region, code, rgb)]
             # Without an order for a garment, a code that reads on some cloth is all right.

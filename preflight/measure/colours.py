@@ -7,7 +7,6 @@ Converting every pixel through a profile is dear (19–31 ms per megapixel). The
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -18,6 +17,7 @@ from preflight.measure.kernels import dilate, square
 from preflight.measure.places import Scale, spots_of_mask
 from preflight.measure.sheet import CELL, Sheet
 from preflight.model import Bytes, Coverage, Floats, Measurement, Separation, Spot
+from preflight.records import dataclass
 from preflight.units import show_number
 
 _RGB_BITS = 5

@@ -13,8 +13,9 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from preflight.measure.kernels import between, both, median, solid, u8
+from preflight.measure.kernels import between, both, median, quantile, solid, u8
 from preflight.measure.places import Scale
+from preflight.measure.repeats import repetition
 from preflight.measure.sheet import Sheet
 from preflight.measure.tiles import DETAIL_TILE, Tile
 from preflight.model import Bytes, Measurement, Spot
@@ -30,12 +31,6 @@ _LOW = (_FREQUENCY >= 0.03) & (_FREQUENCY <= 0.13)
 _ROUNDING = 0.083
 #: Tiles of less activity are skies and fills: they say nothing.
 _LEAST_TILES = 2
-#: Wider steps than so many px are drawn squares.
-_MOST_REPEATS = 6.0
-#: Mean difference of neighbouring columns, levels of 255, below which there is nothing to see.
-_LEAST_CHANGE = 0.5
-#: A tile of fewer greys is a drawing.
-_LEAST_LEVELS = 24
 #: Share of neighbouring samples that differ a little, from which a picture counts as continuous tone.
 _TONE_SHARE = 0.15
 
@@ -65,7 +60,7 @@ def enlargement(tiles: Sequence[Bytes]) -> float | None:
         Busy opaque pieces, uint8 (128, 128, 3) each.
     """
     greys = [luma(tile) for tile in tiles]
-    repeated = _repeats(greys)
+    repeated = repetition(greys)
     if repeated is not None:
         return repeated
     spectra = [spectrum(grey) for grey in greys]
@@ -105,55 +100,6 @@ def _fall_off(power: npt.NDArray[np.float64]) -> float:
     plateau = quantile(whitened[_LOW], 0.75)
     below = np.flatnonzero((_FREQUENCY > 0.04) & (whitened < plateau - 3))
     return 0.5 / float(_FREQUENCY[below[0]]) if len(below) else 1.0
-
-
-def quantile(values: npt.NDArray[np.float64], share: float) -> float:
-    """What ``np.quantile`` gives for a row of values, without the tenth of a millisecond that it takes to start."""
-    ordered = np.sort(values)
-    place = share * (len(ordered) - 1)
-    below = int(place)
-    step = float(ordered[min(below + 1, len(ordered) - 1)] - ordered[below])
-    part = place - below
-    # From the nearer end, as numpy does it.
-    return float(ordered[below + 1] - step * (1 - part) if part >= 0.5 else ordered[below] + step * part)
-
-
-def _repeats(greys: Sequence[npt.NDArray[np.float64]]) -> float | None:
-    """Enlargement by repeating pixels: rows and columns that hardly differ from the one before, at an even spacing."""
-    found = []
-    for grey in greys:
-        if np.count_nonzero(np.bincount(grey.astype(np.uint8).ravel(), minlength=256)) < _LEAST_LEVELS:
-            continue  # a drawn pattern, such as a code, lies on an even grid and holds all that it promises
-        factors = [_repeat_factor(view) for view in (grey, grey.T)]
-        if factors[0] is None or factors[1] is None:
-            continue
-        found.append(min(factors[0], factors[1]))
-    if len(found) < max(1, 0.5 * len(greys)) or len(greys) < 1:
-        return None
-    factor = float(median(found))
-    return factor if 1.4 <= factor <= _MOST_REPEATS else None
-
-
-def _repeat_factor(grey: npt.NDArray[np.float64]) -> float | None:
-    """Spacing of the columns where anything changes; None when they are not evenly spaced."""
-    step = np.abs(grey[:, 1:] - grey[:, :-1])
-    changes, amount = (step > 0).mean(axis=0), step.mean(axis=0)
-    if amount.mean() < _LEAST_CHANGE:
-        return None
-    # Between repeated columns a lossless file changes by nothing, a lossy one by its noise.
-    lossless = _spacing(changes > 0.02 * quantile(changes, 0.98))
-    return lossless or _spacing(amount > 0.3 * quantile(amount, 0.9))
-
-
-def _spacing(changed: npt.NDArray[np.bool_]) -> float | None:
-    """Mean distance between the columns that are set; None when they are few, nearly all, or not evenly spaced."""
-    active = np.flatnonzero(changed)
-    if len(active) < 8 or len(active) >= 0.8 * len(changed):
-        return None
-    spacing = len(changed) / len(active)
-    gaps = np.diff(active)
-    even = (gaps >= np.floor(spacing + 1e-6)) & (gaps <= np.ceil(spacing - 1e-6))
-    return float(spacing) if even.mean() > 0.9 else None
 
 
 def tone(sheet: Sheet) -> str:

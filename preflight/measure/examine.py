@@ -94,7 +94,7 @@ class _Examiner:
         board = checkerboard.measure(pattern_tiles.tiles())
         # Painted squares lie on an even grid, as the pixels of an enlarged picture do.
         self._add(board, detail.measure([] if board.value else detail_tiles.tiles(), tone, scale))
-        self._add(fringe.answer())
+        self._add(fringe.answer(sheet))
         self._add(codes.measure(pieces.regions(sheet), scale, self.garments))
         self._objects(sheet, printed)
         coverage = self._ink_and_edges(sheet, scale)

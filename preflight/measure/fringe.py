@@ -10,14 +10,22 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from preflight.measure.sheet import CELL, Cells
+from preflight.measure import rims
+from preflight.measure.sheet import CELL, Cells, Sheet
 from preflight.model import MOST_PLACES, Bytes, Measurement, Spot, Strip
 
 #: Opacity of the edge pixels that are asked: enough of both sides in them.
 _LOW, _HIGH = 45, 205
-#: How far inward the art's own colour is looked for, px: past the edge, before the next detail.
-_STEPS = (1, 2, 3, 4)
-_BEYOND = 2
+#: Where on the way inward the art's own colour is looked for: past the edge, before the next detail. A pixel that is
+#: opaque, and another two px further in, whose colour is taken.
+_EDGE, _NEAR, _FAR = (
+    rims.STEPS.index(0),
+    slice(rims.STEPS.index(1), rims.STEPS.index(5)),
+    slice(rims.STEPS.index(3), None),
+)
+#: The eight pixels around one, down and right, and what each says of the slope of opacity, down and right.
+_AROUND = np.array([(y, x) for y in (-1, 0, 1) for x in (-1, 0, 1) if (y, x) != (0, 0)], np.intp).T
+_SLOPE = (_AROUND * (2 - np.abs(_AROUND[::-1]))).T.astype(np.float32)
 #: Edge pixels asked per strip, and the fewest that allow an answer.
 _PER_STRIP = 500
 _LEAST = 40
@@ -28,61 +36,65 @@ _DIFFERENT = 80.0
 _AGREE = 50.0
 #: How far outside 0…255 an old ground may come out, by rounding.
 _SLACK = 15.0
-#: Film must be reached within so many px outward, or the pixel is no edge but a translucent fill's.
-_OUTWARD, _EMPTY = 4, 20
+#: Opacity of film. It must be reached at the first step, 4 px outward, or the pixel is a translucent fill's.
+_EMPTY = 20
 
 
 class Fringe:
-    """Collects edge pixels and the art's colour just inside them."""
+    """Collects edge pixels with the colours across the edge at each."""
 
     def __init__(self) -> None:
-        self._rows: list[npt.NDArray[np.float32]] = []  # x, y, opacity, edge RGB, inside RGB
+        self._places: list[npt.NDArray[np.intp]] = []  # x, y
+        self._profiles: list[Bytes] = []  # RGBA at the steps of ``rims.STEPS``
+        self._inside: list[npt.NDArray[np.intp]] = []  # at which of them the art's own colour is
 
     def see(self, strip: Strip, cells: Cells) -> None:
         """Ask some of this strip's edge pixels."""
         mixed = (cells.alpha > 8) & (cells.alpha < 250)
         if not mixed.any():
             return
-        alpha = strip.rgba[..., 3]
-        ys, xs = _edge_pixels(alpha, mixed)
+        ys, xs = _edge_pixels(strip.rgba[..., 3], mixed)
         if not len(ys):
             return
-        inward_y, inward_x = _inward(alpha, ys, xs)
-        found = _inside(alpha, ys, xs, inward_y, inward_x)
-        keep = found[0] >= 0
-        ys, xs, fy, fx = ys[keep], xs[keep], found[0][keep], found[1][keep]
-        if not len(ys):
-            return
-        edge, inside = strip.rgba[ys, xs], strip.rgba[fy, fx]
-        columns = (xs[:, None], ys[:, None] + strip.y, edge[:, 3:], edge[:, :3], inside[:, :3])
-        self._rows.append(np.concatenate([column.astype(np.float32) for column in columns], axis=1))
+        profiles = _across(strip.rgba, ys, xs)
+        inside = _inside(profiles[..., 3])
+        keep = inside >= 0
+        self._places.append(np.stack([xs[keep], ys[keep] + strip.y], axis=1))
+        self._profiles.append(profiles[keep])
+        self._inside.append(inside[keep])
 
-    def answer(self) -> Measurement:
+    def answer(self, sheet: Sheet) -> Measurement:
         """``fringe-share``: percent of the edge pixels asked that show one foreign colour; None when none does."""
-        rows = np.concatenate(self._rows) if self._rows else np.empty((0, 9), np.float32)
-        if len(rows) < _LEAST:
+        profiles = np.concatenate(self._profiles) if self._profiles else np.empty((0, len(rims.STEPS), 4), np.uint8)
+        if len(profiles) < _LEAST:
             return Measurement("fringe-share", None, "%")
-        found = max((_against(rows, ground) for ground in _GROUNDS), key=lambda one: one[0])
+        inside = profiles[np.arange(len(profiles)), np.concatenate(self._inside), :3].astype(np.float32)
+        found = max((_against(sheet, profiles, inside, ground) for ground in _GROUNDS), key=lambda one: one[0])
         value, marked, ground = found
-        spots, total = _spots(rows[marked])
+        spots, total = _spots(np.concatenate(self._places)[marked])
         details = {"colour": ground}
         return Measurement("fringe-share", value, "%", spots=spots, spots_total=total, details=details)
 
 
-def _against(rows: npt.NDArray[np.float32], ground: str) -> tuple[float, npt.NDArray[np.bool_], str]:
+def _against(
+    sheet: Sheet, profiles: Bytes, inside: npt.NDArray[np.float32], ground: str
+) -> tuple[float, npt.NDArray[np.bool_], str]:
     """Percent of the edge pixels that show a rim of ``ground``, and which do; art of that colour cannot tell."""
     colour = np.float32(_GROUNDS[ground])
-    share = rows[:, 2:3] / 255.0
-    edge, inside = rows[:, 3:6], rows[:, 6:9]
     asked = np.abs(inside - colour).max(axis=1) > _DIFFERENT
     if asked.sum() < _LEAST:
-        return 0.0, np.zeros(len(rows), bool), ground
+        return 0.0, np.zeros(len(profiles), bool), ground
+    own = profiles[:, _EDGE].astype(np.float32)
+    share, edge = own[:, 3:] / 255.0, own[:, :3]
     behind = (edge - share * inside) / (1.0 - share)
-    mixed = (np.abs(behind - colour).max(axis=1) <= _AGREE) & ((behind > -_SLACK) & (behind < 255 + _SLACK)).all(axis=1)
-    # A rough cut-out leaves a rim that is itself white, a pixel or two wide. A black one may be that too, but is far
-    # more often an outline and meant: on real clip art it was in 16 of 119 (looked at), so it is let pass.
-    solid = (np.abs(edge - colour).max(axis=1) <= _AGREE) if ground == "white" else np.zeros(len(rows), bool)
-    marked = asked & (mixed | solid)
+    marked = asked & (np.abs(behind - colour).max(axis=1) <= _AGREE)
+    marked &= ((behind > -_SLACK) & (behind < 255 + _SLACK)).all(axis=1)
+    # A rough cut-out leaves a rim that is itself of the ground's colour, a pixel or two wide.
+    whole = asked & (np.abs(edge - colour).max(axis=1) <= _AGREE)
+    if (whole & ~marked).any():
+        rim = rims.Rim(profiles[whole], inside[whole], float(whole.sum()) / float(asked.sum()), int(colour))
+        if rim.foreign(sheet):
+            marked |= whole
     return 100.0 * float(marked.sum()) / float(asked.sum()), marked, ground
 
 
@@ -98,53 +110,44 @@ def _edge_pixels(alpha: Bytes, mixed: npt.NDArray[np.bool_]) -> tuple[npt.NDArra
     ys = np.minimum(cy * CELL + phase // CELL, alpha.shape[0] - 1)
     xs = np.minimum(cx * CELL + phase % CELL, alpha.shape[1] - 1)
     value = alpha[ys, xs]
-    margin = _STEPS[-1] + _BEYOND + 1
+    margin = rims.STEPS[-1] + 1
     ok = (value >= _LOW) & (value <= _HIGH)
     ok &= (ys >= margin) & (ys < alpha.shape[0] - margin) & (xs >= margin) & (xs < alpha.shape[1] - margin)
     return ys[ok], xs[ok]
 
 
-def _inward(
-    alpha: Bytes, ys: npt.NDArray[np.intp], xs: npt.NDArray[np.intp]
-) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
-    """Unit vector towards more opacity at each pixel."""
-    dx = np.zeros(len(ys), np.float32)
-    dy = np.zeros(len(ys), np.float32)
-    for shift, weight in ((-1, 1), (0, 2), (1, 1)):
-        dx += weight * alpha[ys + shift, xs + 1].astype(np.float32)
-        dx -= weight * alpha[ys + shift, xs - 1].astype(np.float32)
-        dy += weight * alpha[ys + 1, xs + shift].astype(np.float32)
-        dy -= weight * alpha[ys - 1, xs + shift].astype(np.float32)
-    length = np.maximum(np.hypot(dx, dy), 1e-3)
-    return (dy / length).astype(np.float32), (dx / length).astype(np.float32)
+def _across(rgba: Bytes, ys: npt.NDArray[np.intp], xs: npt.NDArray[np.intp]) -> Bytes:
+    """RGBA at the steps of ``rims.STEPS`` from each edge pixel towards more opacity, uint8 (n, steps, 4)."""
+    wide = rgba.shape[1]
+    words = np.ascontiguousarray(rgba).view(np.uint32).ravel()
+    at = (ys * wide + xs)[:, None]
+    around = _bytes(words[at + (_AROUND[0] * wide + _AROUND[1])])[..., 3].astype(np.float32)
+    towards = around @ _SLOPE
+    towards /= np.maximum(np.hypot(towards[:, :1], towards[:, 1:]), 1e-3)
+    steps = np.array(rims.STEPS, np.float32)
+    y, x = (np.rint(place[:, None] + steps * towards[:, i : i + 1]) for i, place in enumerate((ys, xs)))
+    return _bytes(words[(y * wide + x).astype(np.intp)])
 
 
-def _inside(
-    alpha: Bytes,
-    ys: npt.NDArray[np.intp],
-    xs: npt.NDArray[np.intp],
-    inward_y: npt.NDArray[np.float32],
-    inward_x: npt.NDArray[np.float32],
-) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
-    """Opaque pixel a little inside each edge pixel; −1 where none is near."""
-    out_y = np.rint(ys - _OUTWARD * inward_y).astype(np.intp)
-    out_x = np.rint(xs - _OUTWARD * inward_x).astype(np.intp)
-    steps = np.array(_STEPS, np.float32)[:, None]
-    near_y, near_x = np.rint(ys + steps * inward_y).astype(np.intp), np.rint(xs + steps * inward_x).astype(np.intp)
-    steps = steps + np.float32(_BEYOND)
-    far_y, far_x = np.rint(ys + steps * inward_y).astype(np.intp), np.rint(xs + steps * inward_x).astype(np.intp)
-    hit = (alpha[near_y, near_x] >= 250) & (alpha[far_y, far_x] >= 250) & (alpha[out_y, out_x] <= _EMPTY)
-    first = (hit.argmax(axis=0), np.arange(len(ys)))
-    found_y, found_x = (np.where(hit[first], far[first], -1) for far in (far_y, far_x))
-    return found_y, found_x
+def _bytes(words: npt.NDArray[np.uint32]) -> Bytes:
+    """Pixels as four bytes each, uint8 (…, 4)."""
+    return words.view(np.uint8).reshape(*words.shape, 4)
 
 
-def _spots(rows: npt.NDArray[np.float32]) -> tuple[tuple[Spot, ...], int]:
+def _inside(opacity: Bytes) -> npt.NDArray[np.intp]:
+    """At which step of each profile the art's own colour is: opaque, a little inside; −1 where none is near."""
+    solid = opacity >= rims.OPAQUE
+    hit = solid[:, _NEAR] & solid[:, _FAR] & (opacity[:, :1] <= _EMPTY)
+    first = hit.argmax(axis=1)
+    return np.where(hit[np.arange(len(hit)), first], first + _FAR.start, -1)
+
+
+def _spots(places: npt.NDArray[np.intp]) -> tuple[tuple[Spot, ...], int]:
     """Fringed pixels gathered into squares of 64 px, fullest first."""
-    if not len(rows):
+    if not len(places):
         return (), 0
     side = 64
-    column, row = ((rows[:, axis] // side).astype(np.intp) for axis in (0, 1))
+    column, row = places[:, 0] // side, places[:, 1] // side
     wide = int(column.max()) + 1
     counts = np.bincount(row * wide + column)
     squares = np.flatnonzero(counts)

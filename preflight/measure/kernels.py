@@ -33,6 +33,17 @@ def median(values: npt.ArrayLike) -> npt.NDArray[np.float64]:
     return middle
 
 
+def quantile(values: npt.NDArray[np.float64], share: float) -> float:
+    """What ``np.quantile`` gives for a row of values, without the tenth of a millisecond that it takes to start."""
+    ordered = np.sort(values)
+    place = share * (len(ordered) - 1)
+    below = int(place)
+    step = float(ordered[min(below + 1, len(ordered) - 1)] - ordered[below])
+    part = place - below
+    # From the nearer end, as numpy does it.
+    return float(ordered[below + 1] - step * (1 - part) if part >= 0.5 else ordered[below] + step * part)
+
+
 def dilate(array: Bytes, kernel: Bytes) -> Bytes:
     """Largest value under the kernel."""
     return u8(cv2.dilate(array, kernel))

@@ -39,7 +39,7 @@ VEILED = 0.5
 #: Of a connected part, at least this share must be narrow, or it is the end of a wider stroke.
 LEAST_SHARE = 0.3
 #: A blade of even width on something wider, longer than this, mm, is bare below so many chokes: no white reaches it.
-BARE_MM, BARE_CHOKES = 2.8, 1.5
+BARE_MM, BARE_CHOKES = 3.0, 1.5
 #: Shorter than so many times the search width it is no line but a mark or a corner.
 LEAST_LENGTH = 3.0
 
@@ -66,7 +66,7 @@ def sort_parts(parts: Parts, search_px: float, choke_mm: float, scale: Scale) ->
     parts = parts.where(parts.veiled < VEILED)
     even = parts.low >= 0.85 * parts.high
     bare = parts.attached & even & (parts.stroke < scale.px(BARE_CHOKES * choke_mm))
-    bare &= parts.length > scale.px(BARE_MM)
+    bare &= parts.extent > scale.px(BARE_MM)  # not the length: a serif goes on round the corner
     held = parts.attached & (parts.extent < scale.px(HELD_MM))
     # Of a stroke wide enough only the slanting end is narrow.
     end = (parts.share < LEAST_SHARE) & (parts.length < 8 * search_px)

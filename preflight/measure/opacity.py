@@ -35,8 +35,9 @@ from preflight.model import Bytes, Measurement
 HALO = 20
 #: A plateau may vary by so many levels of 255.
 _PLATEAU = 2
-#: A peak of the histogram is compared with so many levels on either side.
-_AROUND = 6
+#: A peak of the histogram is compared with so many levels on either side; two adjacent ones that hold so much of them
+#: are another fill, and no tail of a fade.
+_AROUND, _ALONE = 6, 0.75
 #: Opacity levels across 5 px from which there is an edge; levels across 3 px that no fade of 5 px exceeds.
 _EDGE, _STEEPEST = 12, 140
 #: A slow fade of less than so much is a tail, mm².
@@ -220,9 +221,19 @@ def _peaks(levels: npt.NDArray[np.int64], least: float) -> npt.NDArray[np.bool_]
     counts[OPAQUE : OPAQUE + _AROUND] = median(counts[OPAQUE - _AROUND : OPAQUE])
     window = np.convolve(counts, np.ones(2 * _PLATEAU + 1), "same")
     ring = np.convolve(counts, np.ones(2 * _AROUND + 1), "same") - window
+    another = _another(counts)
+    ring -= np.where(another >= _ALONE * ring, another, 0.0)
     top = (window >= least) & (window >= 2.0 * ring)
     top[: FAINT + 1] = top[OPAQUE:] = False
     return np.asarray(top & (counts > 0.05 * window))
+
+
+def _another(counts: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """The most that two adjacent levels of each opacity's ring hold, float64 (256,)."""
+    pairs = np.zeros(len(counts) + 2 * _AROUND)
+    pairs[_AROUND : -_AROUND - 1] = counts[:-1] + counts[1:]
+    ring = [*range(-_AROUND, -_PLATEAU - 1), *range(_PLATEAU + 1, _AROUND)]
+    return np.asarray(np.max([pairs[_AROUND + at : _AROUND + at + len(counts)] for at in ring], axis=0))
 
 
 def _cell_max(array: Bytes) -> Bytes:

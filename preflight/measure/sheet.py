@@ -8,7 +8,6 @@ plane, in cache-sized pieces.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, NamedTuple, Protocol
 
@@ -19,6 +18,7 @@ import numpy.typing as npt
 from preflight.measure.kernels import u8
 from preflight.measure.labels import Ints, boxes, connected
 from preflight.model import Artwork, Box, Bytes, PixelFacts, Strip
+from preflight.records import dataclass
 
 cv2.setNumThreads(1)  # files run in parallel; threads inside one file did not pay
 

@@ -8,7 +8,7 @@ largest value nearby, so that what looks pale on screen is judged by its shape.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from typing import NamedTuple
 
 import cv2
@@ -21,6 +21,7 @@ from preflight.measure.labels import Labelled, labelled, roots_of
 from preflight.measure.sheet import CELL
 from preflight.measure.spans import Piece, Span
 from preflight.model import Bytes
+from preflight.records import dataclass
 
 #: Candidates of one span that are measured one by one; of more, every n-th stands for n.
 MOST_CANDIDATES = 4_000
@@ -28,6 +29,8 @@ MOST_CANDIDATES = 4_000
 _INK_FLOOR, _GAP_FLOOR = 24, 96
 _LOCAL = square(7)
 _AROUND = square(11)
+#: Widths, px, of a stroke on two rows of pixels, after the lift; it need not cover either fully.
+_TWO_ROWS = (1.2, 2.05)
 #: Levels by which a margin is paler than the art beside it.
 _PALE = 64
 
@@ -110,16 +113,17 @@ class ThinParts:
     def see(self, piece: Piece, ink: Bytes) -> None:
         """Look at one span with at least ``search.halo`` px around it; ``ink`` is its ``normalised_ink``."""
         # Gaps are those of the normalised ink: a flat translucent fill is ink throughout, no gap.
-        cover = ink
+        cover, raw = ink, piece.alpha
         if self.search.gaps:
-            cover = normalise(u8(255 - ink), _GAP_FLOOR)
+            raw = u8(255 - ink)
+            cover = normalise(raw, _GAP_FLOOR)
         found = self._narrow(piece, cover)
         if found is None:
             return
         xs, ys, beside, (label, count) = found
         self._join(piece, xs, ys, label)
         self._attached.append(distinct(label[beside]) + self._labels)
-        self._measure(piece, cover, xs, ys, label, count)
+        self._measure(piece, cover, raw, xs, ys, label, count)
         self._labels += count
 
     def _narrow(
@@ -180,6 +184,7 @@ class ThinParts:
         self,
         piece: Piece,
         cover: Bytes,
+        raw: Bytes,
         xs: npt.NDArray[np.intp],
         ys: npt.NDArray[np.intp],
         label: npt.NDArray[np.int32],
@@ -203,6 +208,8 @@ class ThinParts:
         if not len(ys):
             return
         width = widths(cover, ys + piece.halo, xs + piece.halo, self.search.cap)
+        if cover is not raw:
+            width *= _as_drawn(width, cover[ys + piece.halo, xs + piece.halo], raw[ys + piece.halo, xs + piece.halo])
         place = (xs + piece.span.x0, ys + piece.span.y0)
         self._candidates.append(
             _Candidates(label.astype(np.int64) + self._labels, *place, width, np.full(len(ys), rows * step))
@@ -253,6 +260,15 @@ class ThinParts:
 def joined(one: Parts, other: Parts) -> Parts:
     """The parts of both."""
     return Parts(*(np.concatenate((getattr(one, f.name), getattr(other, f.name))) for f in fields(Parts)))
+
+
+def _as_drawn(width: npt.NDArray[np.float32], cover: Bytes, raw: Bytes) -> npt.NDArray[np.float32]:
+    """By how much the lift to full coverage made hairlines wider than they were drawn, float32 (n,).
+
+    A line of less than two pixels that lies between two rows covers neither; lifted, it would be two pixels wide.
+    """
+    hairline = (width >= _TWO_ROWS[0]) & (width <= _TWO_ROWS[1]) & (raw >= HALF)
+    return np.where(hairline, raw / np.maximum(cover, 1).astype(np.float32), np.float32(1.0))
 
 
 def _no_parts() -> Parts:

@@ -3,6 +3,7 @@
     python -m tests.bench.accuracy --count 550 --seed 5 --jobs 2 --write
 
 draws the cases, asks the program about each, and prints the tables. ``--write`` puts them into docs/accuracy.md.
+``--kind rim`` draws only the cases of the kinds with that in their name, for looking into one fault.
 Every miss and every false alarm is written to a JSON file in ``--keep``, with the picture it happened on.
 """
 
@@ -21,7 +22,7 @@ from pathlib import Path
 
 from .asking import answer
 from .scene import RULES
-from .scenes import CLEAN, FAULTS, build
+from .scenes import CLEAN, FAULTS, build, schedule
 from .scoring import ALARMS, Caught, Score, score
 from .tables import put, share, table
 
@@ -50,6 +51,12 @@ def run(numbers: Iterable[int], seed: int, keep: Path, jobs: int) -> Iterator[Sc
         yield from pool.map(todo, numbers)
 
 
+def numbers(first: int, count: int, kind: str) -> list[int]:
+    """The cases to draw; with a part of a kind's name only those of such kinds."""
+    order = schedule()
+    return [number for number in range(first, first + count) if kind in order[number % len(order)][0]]
+
+
 def _record(judged: Score) -> dict[str, object]:
     return {
         "file": judged.file,
@@ -70,6 +77,8 @@ def kinds_table(scores: list[Score]) -> str:
     names = [kind for kind, _, _ in FAULTS + CLEAN]
     for kind in names:
         own = [s for s in scores if s.kind == kind]
+        if not own:
+            continue
         caught = [c for s in own for c in s.caught]
         rows.append((kind, len(own), *_caught_cells(caught), *_alarm_cells(own)))
     everything = [c for s in scores for c in s.caught]
@@ -150,14 +159,17 @@ def main() -> int:
     options.add_argument("--count", type=int, default=550)
     options.add_argument("--first", type=int, default=0, help="number of the first case")
     options.add_argument("--seed", type=int, default=5)
+    options.add_argument("--kind", default="", help="only cases of the kinds with this in their name")
     options.add_argument("--jobs", type=int, default=1)
     options.add_argument("--keep", type=Path, help="folder for the pictures that went wrong")
     options.add_argument("--write", action="store_true", help="write the tables to docs/accuracy.md")
     asked = options.parse_args()
+    if asked.write and asked.kind:
+        options.error("--write needs all kinds: take --kind away.")
     keep = asked.keep or Path(tempfile.gettempdir()) / f"bench-accuracy-{asked.seed}"
     keep.mkdir(parents=True, exist_ok=True)
     scores = []
-    for judged in run(range(asked.first, asked.first + asked.count), asked.seed, keep, asked.jobs):
+    for judged in run(numbers(asked.first, asked.count, asked.kind), asked.seed, keep, asked.jobs):
         scores.append(judged)
         if judged.bad:
             print(json.dumps({k: v for k, v in _record(judged).items() if k not in ("said", "not_measured")}),

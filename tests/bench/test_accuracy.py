@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from . import scenes, widths
-from .accuracy import run
+from .accuracy import numbers, run
 from .scoring import ALARMS, Score
 
 SEED = 20
@@ -18,6 +18,14 @@ SEED = 20
 def scores(tmp_path_factory: pytest.TempPathFactory) -> list[Score]:
     keep = tmp_path_factory.mktemp("looked-at")
     return list(run(range(len(scenes.schedule())), SEED, keep, jobs=1))
+
+
+def test_a_kind_picks_its_cases() -> None:
+    order = scenes.schedule()
+    picked = numbers(3, 400, "rim")
+    assert {order[number % len(order)][0] for number in picked} == {"rim of another ground", "rim on a photograph"}
+    assert len(picked) == sum("rim" in order[number % len(order)][0] for number in range(3, 403))
+    assert numbers(3, 400, "") == list(range(3, 403))
 
 
 def test_the_program_fails_on_no_case(scores: list[Score]) -> None:

@@ -143,6 +143,21 @@ def test_an_inverted_code_reads_nowhere() -> None:
     assert code(solid(over(plain(BLACK, width, height), covered, WHITE)), "white").value == 0
 
 
+@pytest.mark.parametrize(
+    ("kind", "text"), [("EAN13", "4012345678901"), ("EAN8", "40123455"), ("Code128", "ORDER-10427")]
+)
+@pytest.mark.parametrize("quarter", [0, 1])
+def test_a_light_bar_code_on_dark_reads_nowhere(kind: str, text: str, quarter: int) -> None:
+    covered, _ = bars(kind, text, 0.4)
+    height, width = covered.shape
+    seen = code(np.rot90(film(covered, WHITE), quarter), "black")
+    assert seen.value == 0
+    assert seen.details["text"] == text
+    on_black = solid(over(plain(BLACK, width, height), covered, WHITE))
+    assert code(np.rot90(on_black, quarter), "white").value == 0
+    assert code(film(covered, WHITE)).value == 0
+
+
 @pytest.mark.parametrize("garment", ["white", "black", "red"])
 def test_a_code_on_its_own_paper_reads_on_any_cloth(garment: str) -> None:
     covered, module = qr(0.6)
@@ -197,6 +212,21 @@ def test_drawings_hold_no_codes() -> None:
         assert code(film(pattern.astype(float), BLACK), "black").value is None
     assert code(film(lettering("Fine stripes and checks", 20, 300, FONTS["plain"], fine=4)), "black").value is None
     assert code(film(cover(star(250, 250, 7, 20, 240), 500, 500), INK), "black").value is None
+
+
+@pytest.mark.parametrize("light", [True, False])
+def test_stripes_of_any_width_are_no_bar_code(light: bool) -> None:
+    rng = np.random.default_rng(7)
+    colour, cloth = (WHITE, "black") if light else (BLACK, "white")
+    for _ in range(12):
+        page = np.zeros((600, 900))
+        for top in (40, 320):
+            widths = rng.integers(1, 5, 200) * int(rng.integers(3, 7))
+            edges = np.cumsum(widths)
+            edges = edges[edges < 780][: 2 * (len(edges) // 2)]
+            for left, right in zip(edges[::2], edges[1::2], strict=False):
+                page[top : top + 220, 60 + left : 60 + right] = 1
+        assert code(film(page, colour), cloth).value is None
 
 
 @pytest.mark.parametrize(

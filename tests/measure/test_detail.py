@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from preflight.measure.detail import luma, quantile, spectrum, tone
-from preflight.measure.kernels import median
+from preflight.measure.detail import luma, spectrum, tone
+from preflight.measure.kernels import median, quantile
 from preflight.measure.sheet import gather
 from preflight.measure.tiles import DETAIL_TILE, MOST, PATTERN_TILE, DetailTiles, PatternTiles
 from preflight.model import Measurement
@@ -77,6 +77,22 @@ def test_repeated_pixels_are_counted(factor: int) -> None:
     for name in ("astronaut.png", "grass.png", "rocket.jpg"):
         seen = detail(enlarged(photo(name)[:280, :280], factor, Resampling.NEAREST))
         assert seen.value == pytest.approx(300 / factor, rel=0.04)
+
+
+@pytest.mark.parametrize("quality", [80, 88])
+@pytest.mark.parametrize("factor", [2, 2.5, 3, 4])
+def test_repeated_pixels_are_counted_in_a_lossy_file(factor: float, quality: int) -> None:
+    # the file's own rhythm of 8 px is no enlargement, and 2 and 4 go into it
+    for name in ("astronaut.png", "coffee.png", "rocket.jpg"):
+        seen = detail(through_jpeg(enlarged(photo(name)[:280, :280], factor, Resampling.NEAREST), quality))
+        assert seen.value == pytest.approx(300 / factor, rel=0.04)
+
+
+@pytest.mark.parametrize("factor", [0.55, 0.75, 0.8])
+@pytest.mark.parametrize("how", [Resampling.NEAREST, Resampling.BILINEAR])
+def test_a_reduced_photograph_holds_what_it_promises(factor: float, how: Resampling) -> None:
+    for name in ("astronaut.png", "coffee.png", "chelsea.png"):
+        assert detail(through_jpeg(enlarged(photo(name), factor, how), 85)).value is None
 
 
 def test_detail_follows_the_print_size() -> None:

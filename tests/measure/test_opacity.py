@@ -152,6 +152,21 @@ def test_fills_of_two_opacities_add_up() -> None:
     assert (seen.spots[0].x, seen.spots[0].y) == (260, 260)
 
 
+@pytest.mark.parametrize("apart", [1, 2, 3, 4, 5, 6, 8, 12])
+def test_fills_of_nearly_the_same_opacity_are_fills(apart: int) -> None:
+    left, right = cover(disc(130, 250, 100), SIDE, SIDE), cover(disc(370, 250, 70), SIDE, SIDE)
+    seen = examined(film(left * (130 + apart) / 255 + right * 130 / 255))
+    assert set(kinds(seen)) == {"translucent-area"}
+    expected = area_mm2(left) + area_mm2(right)
+    assert seen.measures["translucent-area"].value == pytest.approx(expected, rel=0.05)
+
+
+@pytest.mark.parametrize("levels", [48, 60])
+def test_a_slow_fade_in_few_levels_is_no_fill(levels: int) -> None:
+    steps = np.rint(ramp(14.0, side=700, radius=200) * levels) / levels
+    assert set(kinds(examined(film(steps)))) == {"fade-width"}
+
+
 @pytest.mark.parametrize("width_mm", [0.42, 0.5, 0.6])
 @pytest.mark.parametrize("apart", [0.0, 30.2])
 def test_a_narrow_translucent_strip_is_a_fill_not_a_fade(apart: float, width_mm: float) -> None:

@@ -8,6 +8,7 @@ from preflight.model import Measurement
 from tests.measure.pictures import (
     FONTS,
     INK,
+    SERIF,
     Shape,
     blurred,
     box,
@@ -63,6 +64,16 @@ def test_width_of_a_gap(millimetres: float, degrees: float) -> None:
     seen = found("narrowest-gap", less(FIELD, line(millimetres, degrees)))
     assert seen.value == pytest.approx(millimetres, abs=0.02)
     assert seen.spots_total == 1
+
+
+@pytest.mark.parametrize("millimetres", [0.12, 0.14, 0.16])
+@pytest.mark.parametrize("degrees", [0, 90])
+def test_width_of_a_hairline_that_covers_no_pixel_fully(millimetres: float, degrees: float) -> None:
+    # between two rows of pixels, at every tenth of a pixel: (0.83, 0.83) is a line of 1.65 px and not of 2
+    for tenth in range(10):
+        mark = stroke(165 + tenth / 10, 165 + tenth / 10, degrees, px(18), px(millimetres))
+        assert found("narrowest-line", mark).value == pytest.approx(millimetres, abs=0.005)
+        assert found("narrowest-gap", less(FIELD, mark)).value == pytest.approx(millimetres, abs=0.005)
 
 
 @pytest.mark.parametrize("millimetres", [0.14, 0.30, 0.45])
@@ -205,6 +216,21 @@ def test_text_is_silent(font: str, points: float, ppi: float) -> None:
     assert (measures["narrowest-line"].value or 1.0) >= 0.5
     assert (measures["narrowest-gap"].value or 1.0) >= 0.4
     assert (measures["area-without-white"].value or 0.0) <= 0.5
+
+
+@pytest.mark.skipif(not SERIF.with_name("DejaVuSerif-Bold.ttf").exists(), reason="the bold serif font is not installed")
+@pytest.mark.parametrize("ppi", [300, 600])
+@pytest.mark.parametrize("points", [10.5, 11, 11.5, 12, 12.5, 13, 14])
+def test_the_thin_leg_of_a_bold_v_is_silent(points: float, ppi: float) -> None:
+    # 0.27 mm wide and 2.2 mm high, and its serif goes on from it
+    covered = lettering("Velvet", points, ppi, SERIF.with_name("DejaVuSerif-Bold.ttf"))
+    assert measured(film(covered), "narrowest-line", ppi).value is None
+
+
+def test_a_blade_longer_than_a_letter_is_told() -> None:
+    bar = box(60, 200, 270, 230)
+    blade = stroke(165.3, 200 - px(1.7), 82, px(3.4), px(0.25))
+    assert found("narrowest-line", union(bar, blade)).value == pytest.approx(0.25, abs=0.02)
 
 
 def test_tiny_text_is_not() -> None:
