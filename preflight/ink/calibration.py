@@ -8,7 +8,7 @@ Each channel is weighed and fitted by itself::
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from typing import NamedTuple
 
@@ -17,6 +17,7 @@ import numpy as np
 from preflight.ink.leastsquares import Doubles, solve
 from preflight.ink.student import quantile
 from preflight.model import CHANNELS
+from preflight.records import dataclass
 from preflight.shop import Grams
 
 #: Weighings that must be left over after one for each amount that is sought: fewer say next to nothing of the scatter.

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from preflight.records import dataclass
 from preflight.shop import Film
 
 #: Copies that fit by less than this do fit: half a thousandth of a millimetre is arithmetic, not film.

@@ -7,7 +7,6 @@ the same (a test holds the two together), does one fit at a time, and costs 0.5 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import product
 from typing import TypeAlias
 
@@ -15,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from preflight.ink.student import quantile
+from preflight.records import dataclass
 
 Doubles: TypeAlias = npt.NDArray[np.float64]
 

@@ -6,12 +6,12 @@ import json
 import math
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from preflight.errors import UsageError
 from preflight.model import CHANNELS
+from preflight.records import dataclass
 from preflight.tomlslips import safe
 
 #: No run of checks that a shop makes in a day comes near it.

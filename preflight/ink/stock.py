@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import TypeAlias
 
+from preflight.ink.bands import SLACK_MM
 from preflight.ink.orders import Order
-from preflight.ink.packing import SLACK_MM, Packing, Print, bound_mm, pack, rows_mm
+from preflight.ink.packing import Packing, Print, bound_mm, pack, rows_mm
 from preflight.model import CHANNELS
+from preflight.records import dataclass
 from preflight.shop import CLEANED_WITH, Film, Shop
 
 #: A need that exceeds the stock by less than this share is met: the rest is arithmetic.

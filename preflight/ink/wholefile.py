@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
 import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 from preflight.errors import UsageError
+from preflight.wholefile import write_whole
 
 
 def replace_text(path: Path, text: str, check: Callable[[Path], object] | None = None) -> None:
@@ -27,17 +26,15 @@ def replace_text(path: Path, text: str, check: Callable[[Path], object] | None =
         When it cannot be written or put in place. Nothing is changed then.
     """
     target = path.resolve() if path.is_symlink() else path
-    part = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        with part.open("x", encoding="utf-8", newline="") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
+
+    def checked(part: Path) -> None:
         if check is not None:
             check(part)
         if target.exists():
             shutil.copymode(target, part)
-        part.replace(target)
+
+    try:
+        write_whole(target, text.encode("utf-8"), check=checked)
     except FileNotFoundError:
         step = "Make the folder first, or name another one."
         raise UsageError(f"there is no folder '{target.parent}'", step, file=str(path)) from None
@@ -45,6 +42,3 @@ def replace_text(path: Path, text: str, check: Callable[[Path], object] | None =
         step = "Nothing was changed. Close the file where it is open, or make room on the disk, then do it again."
         what = f"the file could not be written ({getattr(slip, 'strerror', None) or slip})"
         raise UsageError(what, step, file=str(path)) from None
-    finally:
-        with contextlib.suppress(OSError):
-            part.unlink()

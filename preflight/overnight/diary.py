@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from preflight import __version__
-from preflight.overnight.disk import write_whole
+from preflight.wholefile import write_whole
 
 LOG, HEARTBEAT = "log.jsonl", "heartbeat.json"
 #: The log is put aside when it has so many bytes, and so many old ones are kept.

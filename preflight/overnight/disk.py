@@ -1,4 +1,4 @@
-"""Files that appear whole or not at all, and moves that never overwrite and never lose."""
+"""Moves and copies that never overwrite and never lose."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from uuid import uuid4
 
-#: Ending of what is not finished.
-PART = ".part"
+from preflight.wholefile import PART, sync_folder
+
 _OURS = re.compile(r"\.[0-9a-f]{12}\.part")
 _PIECE = 1 << 20
 #: A name in a folder may be so long on most file systems, bytes.
@@ -21,40 +21,6 @@ LONGEST_NAME = 255
 _OTHER_DRIVE = 17
 #: What the system says when a file can have no second name.
 _NO_LINKS = {errno.EPERM, errno.ENOSYS, errno.EOPNOTSUPP, errno.EXDEV, errno.EMLINK, errno.EACCES, errno.EINVAL}
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that it is there whole, also after a power cut, or as it was before.
-
-    Raises
-    ------
-    OSError
-        When it cannot be written; nothing is left behind then.
-    """
-    part = path.with_name(f".{uuid4().hex[:12]}{PART}")
-    try:
-        with part.open("xb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        part.replace(path)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            part.unlink()
-        raise
-    sync_folder(path.parent)
-
-
-def sync_folder(folder: Path) -> None:
-    """See to it that the names in a folder outlast a power cut, where the system lets us."""
-    if os.name == "nt":
-        return
-    with contextlib.suppress(OSError):
-        number = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(number)
-        finally:
-            os.close(number)
 
 
 def sweep(folder: Path) -> None:
@@ -71,8 +37,13 @@ def sha256(path: Path) -> str:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
-def move(source: Path, target: Path) -> None:
+def move(source: Path, target: Path, *, lasting: bool = True) -> None:
     """Move a file; never over another, never half.
+
+    Parameters
+    ----------
+    lasting
+        As for ``write_whole``: after a power cut it may be where it was.
 
     Raises
     ------
@@ -88,7 +59,8 @@ def move(source: Path, target: Path) -> None:
             raise
         copy(source, target)
         source.unlink()
-    sync_folder(target.parent)
+    if lasting:
+        sync_folder(target.parent)
 
 
 def _rename(source: Path, target: Path) -> None:

@@ -6,13 +6,14 @@ import shutil
 import tempfile
 import time
 from collections.abc import Callable, Generator
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any
 
 from preflight.child import ChildFailed, Job
 from preflight.engine import Way
 from preflight.errors import ChildDied, PreflightError
+from preflight.records import dataclass
 
 #: Seconds until the first new try, doubled with each, up to the longest.
 FIRST, LONGEST = 5.0, 600.0

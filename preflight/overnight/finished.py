@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 import re
-import signal
-import sys
 import time
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from types import MappingProxyType
 from typing import NamedTuple
 
+from preflight.overnight.reasons import DEEP, DEEPEST, LINK, SETTINGS
+from preflight.records import dataclass
+
 TICKET_ENDING = ".ticket.toml"
 #: A file is finished when it stayed the same for so many seconds, over two looks at least.
 STILL = 2.0
-#: So many folders may lie in each other; whoever sends more of them means no good.
-DEEPEST = 100
 #: Names that programs give to what they have not finished, or keep for themselves. From memory: browsers, office
 #: programs, transfer programs, editors.
 _TEMPORARY = re.compile(
@@ -145,7 +143,7 @@ def _folders(folder: Path, rel: str, left: dict[str, str]) -> Iterator[tuple[str
     yield rel, names
     for name in deeper:
         if rel.count("/") >= DEEPEST:
-            left[f"{rel}{name}"] = f"it lies more than {DEEPEST} folders deep"
+            left[f"{rel}{name}"] = DEEP
             continue
         try:
             yield from _folders(folder / name, f"{rel}{name}/", left)
@@ -180,9 +178,9 @@ def _entries(folder: Path, rel: str, left: dict[str, str]) -> tuple[dict[str, St
 def _not_taken(entry: os.DirEntry[str]) -> str | None:
     """Why this is no artwork that can be taken, a clause; None when it may be one."""
     if not entry.is_file(follow_symlinks=False):
-        return "it is no ordinary file but a link or a device"
+        return LINK
     if entry.name.lower().endswith(".toml") and not is_ticket(entry.name):
-        return "it holds settings and is no artwork"
+        return SETTINGS
     return None
 
 
@@ -209,30 +207,3 @@ def state_of(stamp: Stamp, tickets: Mapping[str, Stamp]) -> str:
     for name, each in sorted(tickets.items()):
         told += f"; {name} {each.size} {each.mtime_ns}"
     return told
-
-
-def being_written(path: Path) -> bool:
-    """Whether somebody has the file open for writing, as far as the system tells: Linux does, on a disk of its own.
-
-    A lease for reading is granted only on a file that nobody writes to. Source: fcntl(2), F_SETLEASE.
-    """
-    if sys.platform != "linux":
-        return False
-    import errno
-    import fcntl
-
-    # Whoever opens it in this moment makes the system send this signal, which would end the program.
-    before = signal.signal(signal.SIGIO, signal.SIG_IGN)
-    try:
-        number = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
-        try:
-            fcntl.fcntl(number, fcntl.F_SETLEASE, fcntl.F_RDLCK)
-            with contextlib.suppress(OSError):
-                fcntl.fcntl(number, fcntl.F_SETLEASE, fcntl.F_UNLCK)
-        except OSError as slip:
-            return slip.errno in (errno.EAGAIN, errno.EBUSY)
-        finally:
-            os.close(number)
-    finally:
-        signal.signal(signal.SIGIO, before)
-    return False

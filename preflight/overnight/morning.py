@@ -6,16 +6,16 @@ import json
 import time
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from preflight import __version__
 from preflight.model import CHANNELS
 from preflight.overnight.diary import now_text
-from preflight.overnight.disk import write_whole
 from preflight.overnight.ledger import Ledger, Row
 from preflight.overnight.settings import Settings
+from preflight.records import dataclass
 from preflight.report.json import DIGITS
+from preflight.wholefile import write_whole
 
 HTML, JSON = "morning.html", "morning.json"
 #: Number of the schema of ``morning.json``.
@@ -156,7 +156,8 @@ def _order(order: Order) -> dict[str, Any]:
         "minutes": _round(order.minutes),
         "files": [
             {
-                **{key: _round(value) for key, value in row.summary.items()},
+                "not_made": [],
+                **{key: _round(value) for key, value in row.summary.items() if key != "told"},
                 "sha256": row.sha256,
                 "answered": now_text(row.at),
                 "reports": dict(row.reports[::-1]),  # the first page's of each format
@@ -198,5 +199,5 @@ def write(settings: Settings, ledger: Ledger, state: Mapping[str, Any]) -> Sheet
     shop = settings.checker.shop
     told = sheet(ledger.since(now - BACK), state, now, shop.default_mode)
     write_whole(settings.out / JSON, document(told).encode())
-    write_whole(settings.out / HTML, page(told, shop).encode("utf-8", "backslashreplace"))
+    write_whole(settings.out / HTML, page(told, shop, settings.language).encode("utf-8", "backslashreplace"))
     return told

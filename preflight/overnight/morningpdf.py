@@ -6,29 +6,28 @@ Where the page has a link to a report, paper says where it lies.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
-from preflight.model import Verdict
-from preflight.overnight import morningwords as words
+from preflight.language import ENGLISH, Language
 from preflight.overnight.ledger import Row
 from preflight.overnight.morning import Order, Sheet
+from preflight.overnight.morningwords import Words, report
 from preflight.overnight.telling import last
+from preflight.records import dataclass
 from preflight.report.letterhead import read_logo
 from preflight.report.pdf.fonts import clipped, written
 from preflight.report.pdf.parts import letterhead
 from preflight.report.pdf.pictures import Badge
 from preflight.report.pdf.sheets import About, laid
 from preflight.report.pdf.styles import INK, RULE, Bold, Styles, bare, paragraph
-from preflight.report.words import VERDICT_WORDS
 from preflight.shop import Shop
 
 #: Widths of the columns of an order's number, its figures and mode, of a file's name and answer, of totals' names, mm.
-_NUMBER, _FIGURES, _MODE, _NAME, _ANSWER, _TOTALS = 9, (16, 18, 18), 30, 58, 30, 38
+_NUMBER, _FIGURES, _MODE, _NAME, _ANSWER, _TOTALS = 13, (24, 18, 18), 30, 58, 30, 42
 _GAP = 3 * mm
 #: A text in a cell or beside a bullet is no higher than this, pt: two of them have room on a sheet. One that is cut has
 #: so many lines, and twice as many where its words leave half of each empty.
@@ -39,7 +38,7 @@ _TOGETHER = 600
 _MOST_LINES = 400
 
 
-def document(told: Sheet, shop: Shop) -> bytes:
+def document(told: Sheet, shop: Shop, language: Language = ENGLISH) -> bytes:
     """The whole sheet.
 
     Parameters
@@ -48,15 +47,17 @@ def document(told: Sheet, shop: Shop) -> bytes:
         The sheet.
     shop
         For its letterhead, its paper and its usual print mode.
+    language
+        Of the words.
 
     Returns
     -------
     bytes
         A PDF file with its fonts inside and nothing active.
     """
-    when = words.when(told)
-    about = About(f"{words.title(told)} – {when}", words.lead(told), f"Morning sheet, {when}")
-    return laid(lambda wide: _Morning(told, shop, wide).story(), about, shop.letterhead)
+    words = Words(told, shop, language)
+    about = About(f"{words.title()} – {words.when()}", words.lead(), words.foot())
+    return laid(lambda wide: _Morning(words, wide).story(), about, shop.letterhead, language)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,17 +73,17 @@ class _Line:
 class _Morning:
     """The parts, for text so wide, pt."""
 
-    def __init__(self, told: Sheet, shop: Shop, wide: float) -> None:
-        self._told, self._shop, self._wide = told, shop, wide
-        self._styles = Styles(shop.letterhead)
+    def __init__(self, words: Words, wide: float) -> None:
+        self._words, self._told, self._wide = words, words.told, wide
+        self._styles = Styles(words.shop.letterhead)
 
     def story(self) -> list[Flowable]:
         """All of it, in the order of the page."""
-        styles, head = self._styles, self._shop.letterhead
+        styles, head = self._styles, self._words.shop.letterhead
         return [
             *letterhead(head, read_logo(head), styles, self._wide),
-            paragraph(styles.title, words.title(self._told)),
-            paragraph(styles.lead, words.lead(self._told)),
+            paragraph(styles.title, self._words.title()),
+            paragraph(styles.lead, self._words.lead()),
             *self._first(),
             *self._totals(),
             *self._waiting(),
@@ -92,20 +93,21 @@ class _Morning:
     def _first(self) -> list[Flowable]:
         if not self._told.first:
             return []
+        title, why, heads = self._words.first()
         copies, film, minutes = (each * mm for each in _FIGURES)
         room = self._wide - (_NUMBER + _MODE) * mm - copies - film - minutes
         lines = [line for number, order in enumerate(self._told.first, 1) for line in self._ready(number, order, room)]
         widths = [_NUMBER * mm, room, copies, _MODE * mm, film, minutes]
         return [
-            *self._styles.section_head(words.FIRST),
-            paragraph(self._styles.body, words.FIRST_WHY),
-            *self._table(words.FIRST_HEAD, lines, widths, figures=(2, 4, 5)),
+            *self._styles.section_head(title),
+            paragraph(self._styles.body, why),
+            *self._table(heads, lines, widths, figures=(2, 4, 5)),
         ]
 
     def _ready(self, number: int, order: Order, wide: float) -> Iterator[_Line]:
         """An order; the files of one with several have lines of their own, which may go on on the next sheet."""
         styles, alone = self._styles, len(order.rows) == 1
-        copies, mode, film, minutes = words.takes(order, self._shop)
+        copies, mode, film, minutes = self._words.takes(order)
         name = [self._text(Bold(order.rows[0].file if alone else order.name), wide)]
         if alone:
             name += self._lies(order.rows[0], wide)
@@ -117,10 +119,10 @@ class _Morning:
             paragraph(styles.figure, film),
             paragraph(styles.figure, minutes),
         ]
-        yield _Line(cells, keeps=not alone and _is_low(order))
+        yield _Line(cells, keeps=not alone and self._is_low(order))
         if not alone:
             for row in order.rows:
-                file = self._text(f"{last(row.file)}{words.size(row)}", wide)
+                file = self._text(f"{last(row.file)}{self._words.size(row)}", wide)
                 yield _Line(["", [file, *self._lies(row, wide)], "", "", "", ""], of=True)
 
     def _lies(self, row: Row, wide: float) -> list[Flowable]:
@@ -130,10 +132,10 @@ class _Morning:
         return [self._text(row.artwork, wide, quiet=True)]
 
     def _totals(self) -> list[Flowable]:
-        found = words.totals(self._told)
+        found = self._words.totals()
         if found is None:
             return []
-        head, told = found
+        title, head, told = found
         styles = self._styles
         lines = [
             _Line([paragraph(styles.fine, Bold(name)), *(paragraph(styles.figure, each) for each in cells)])
@@ -142,26 +144,26 @@ class _Morning:
         column = (self._wide - _TOTALS * mm) / 3
         widths = [_TOTALS * mm, *[column] * (len(head) - 1)]
         table = self._table(head, lines, widths, figures=range(1, len(head)))
-        lacking = words.lacking(self._told)
+        lacking = self._words.lacking()
         note = [] if lacking is None else [Spacer(1, 1.5 * mm), paragraph(styles.body, lacking)]
-        return [KeepTogether([*styles.section_head(words.TAKES), *table, *note])]
+        return [KeepTogether([*styles.section_head(title), *table, *note])]
 
     def _waiting(self) -> list[Flowable]:
-        orders = words.waiting(self._told)
+        title, heads, orders = self._words.waiting()
         if not orders:
             return []
-        why = "Send the report that is named under each file to the customer."
-        head = [*self._styles.section_head(words.WAITING), paragraph(self._styles.body, why)]
-        return [*head, *self._files(words.WAITING_HEAD, orders)]
+        why = self._words.language.say("Send the report that is named under each file to the customer.")
+        head = [*self._styles.section_head(title), paragraph(self._styles.body, why)]
+        return [*head, *self._files(heads, orders)]
 
     def _aside(self) -> list[Flowable]:
         blocks: list[Flowable] = []
-        orders = words.unread(self._told)
+        heads, orders = self._words.unread()
         if orders:
-            blocks += self._files(words.UNREAD_HEAD, orders)
-        for title, lines in words.lists(self._told):
+            blocks += self._files(heads, orders)
+        for title, lines in self._words.lists():
             blocks += [Spacer(1, 3 * mm), paragraph(self._styles.heading, title), self._bullets(lines)]
-        return [*self._styles.section_head(words.ASIDE), *blocks] if blocks else []
+        return [*self._styles.section_head(self._words.aside()), *blocks] if blocks else []
 
     def _bullets(self, lines: Sequence[str]) -> Flowable:
         style = self._styles.body
@@ -174,7 +176,7 @@ class _Morning:
             alone = len(order.rows) == 1
             if not alone:
                 name = self._text(Bold(order.name), self._wide)
-                lines.append(_Line([name, "", ""], keeps=_is_low(order), across=True))
+                lines.append(_Line([name, "", ""], keeps=self._is_low(order), across=True))
             lines += [
                 _Line(self._file(row, row.file if alone else last(row.file), widths), of=not alone)
                 for row in order.rows
@@ -182,15 +184,21 @@ class _Morning:
         return self._table(head, lines, widths)
 
     def _file(self, row: Row, name: str, widths: Sequence[float]) -> list[Flowable | list[Flowable] | str]:
-        title, fix, more = words.what(row)
-        path = words.report(row)
+        title, fix, more = self._words.what(row)
+        path = report(row)
         file = [self._text(name, widths[0])]
         if path is not None:
             file.append(self._text(path, widths[0], quiet=True))
         what = [self._text(Bold(title), widths[2])] if title else []
         what += [self._text(fix, widths[2])] if fix else []
         what += [self._text(more, widths[2], quiet=True)] if more else []
-        return [file, Badge(row.verdict, VERDICT_WORDS[Verdict(row.verdict)]), what]
+        return [file, Badge(row.verdict, self._words.badge(row.verdict)), what]
+
+    def _is_low(self, order: Order) -> bool:
+        """Whether the order's name and its first file are sure to have room on one sheet."""
+        told = order.rows[0]
+        texts = (order.name, told.file, report(told), told.artwork, *self._words.what(told))
+        return sum(len(written(each)) for each in texts if each) < _TOGETHER
 
     def _text(self, text: str, wide: float, *, quiet: bool = False) -> Flowable:
         """A text in a column of that width."""
@@ -244,10 +252,3 @@ def _look(lines: Sequence[_Line]) -> Iterator[tuple[Any, ...]]:
             yield ("SPAN", *whole)
         if line.keeps and at < len(lines):
             yield ("NOSPLIT", (0, at), (-1, at + 1))
-
-
-def _is_low(order: Order) -> bool:
-    """Whether the order's name and its first file are sure to have room on one sheet."""
-    told = order.rows[0]
-    texts = (order.name, told.file, words.report(told), told.artwork, *words.what(told))
-    return sum(len(written(each)) for each in texts if each) < _TOGETHER

@@ -8,11 +8,11 @@ from typing import Any
 
 from preflight.overnight import morning
 from preflight.overnight.diary import Diary
-from preflight.overnight.disk import write_whole
 from preflight.overnight.faults import told
 from preflight.overnight.ledger import Ledger
 from preflight.overnight.morning import Sheet
 from preflight.overnight.settings import Settings
+from preflight.wholefile import write_whole
 
 #: Name of the sheet to print.
 PDF = "morning.pdf"
@@ -60,7 +60,7 @@ class Mornings:
         try:
             from preflight.overnight.morningpdf import document  # its libraries are loaded when the first is written
 
-            write_whole(self._settings.out / PDF, document(sheet, self._settings.checker.shop))
+            write_whole(self._settings.out / PDF, document(sheet, self._settings.checker.shop, self._settings.language))
         except Exception as failure:  # noqa: BLE001 - a sheet to print must not take the night's answers
             why = told(failure) if isinstance(failure, OSError) else f"{type(failure).__name__}: {failure}"
             if why != self._why:

@@ -12,6 +12,7 @@ from preflight.overnight.ledger import Row
 from preflight.overnight.settings import ARCHIVE
 from preflight.overnight.telling import ROOM
 from preflight.overnight.work import Item
+from preflight.wholefile import sync_folder
 
 #: Folders below that of the answers.
 VERDICTS = ("ready", "ask", "stop", "unchecked")
@@ -97,6 +98,8 @@ def place(item: Item, answer: Mapping[str, Any], out: Path) -> dict[str, Any]:
         When something cannot be moved; it is done again later.
     """
     moves = [[source, _placed(item, source, target, kind, out), kind] for source, target, kind in answer["moves"]]
+    for folder in {target.rpartition("/")[0]: None for _, target, _ in moves}:
+        sync_folder(out / folder)
     return {**answer, "moves": moves}
 
 
@@ -110,7 +113,7 @@ def _placed(item: Item, source: str, target: str, kind: str, out: Path) -> str:
     for number in numbers():
         wish = f"{parent}/{numbered(name, number)}"
         try:
-            move(path, out / wish)
+            move(path, out / wish, lasting=False)
         except FileExistsError:
             if (kind == "ticket" and _same(path, out / wish)) or _copied(path, out / wish):
                 path.unlink()

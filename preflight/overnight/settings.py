@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from pathlib import Path
 
 from preflight import __version__
 from preflight.engine import Checker
+from preflight.language import ENGLISH, Language
+from preflight.records import dataclass
+from preflight.rulebook import Rulebook
 from preflight.ticket import Order
 
 #: What becomes of an original that is answered.
@@ -42,6 +45,8 @@ class Settings:
         Seconds for which a file that ends too soon must be still before that is its answer.
     wait_for_ticket
         Whether an artwork waits until a ticket lies beside it.
+    pages
+        The rules in the language of the pages, for customers and of the morning; None: as ``checker`` has them.
     """
 
     root: Path
@@ -53,6 +58,12 @@ class Settings:
     every: float = 5.0
     settle: float = 600.0
     wait_for_ticket: bool = False
+    pages: Rulebook | None = None
+
+    @property
+    def language(self) -> Language:
+        """Of the pages."""
+        return ENGLISH if self.pages is None else self.pages.language
 
     def digest(self) -> str:
         """A sum of everything but the file and its ticket that the answer depends on."""
@@ -64,6 +75,7 @@ class Settings:
             repr(checker.shop),
             repr(checker.rulebook.rules),
             repr(checker.pages),
+            repr(self.pages),
             "" if profile is None else hashlib.sha256(Path(profile).read_bytes()).hexdigest(),
             ",".join(self.formats),
         )

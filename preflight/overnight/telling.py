@@ -4,19 +4,23 @@ from __future__ import annotations
 
 import html
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Generator, Iterable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from preflight.engine import VIEWS
+from preflight.language import ENGLISH, Language
 from preflight.model import CHANNELS, Report, Verdict
-from preflight.overnight.disk import write_whole
+from preflight.records import dataclass
 from preflight.report.html import page
 from preflight.report.letterhead import Logo
 from preflight.report.shown import Shown
 from preflight.report.words import plain, sentence
-from preflight.shop import Shop
+from preflight.shopdata import Letterhead
 from preflight.views.model import Views
+from preflight.wholefile import sync_folder, write_whole
 
 #: What is put after the artwork's name.
 ENDINGS: Mapping[str, str] = {
@@ -25,6 +29,8 @@ ENDINGS: Mapping[str, str] = {
     "html": ".report.html",
     "pdf": ".report.pdf",
 }
+#: What people call them.
+CALLED: Mapping[str, str] = {"json": "JSON", "text": "text", "html": "web page", "pdf": "PDF"}
 #: Formats in which each page of a document has a report of its own, with pictures.
 PAGED = ("html", "pdf")
 #: Room for the longest of them.
@@ -45,10 +51,47 @@ def ending(kind: str, page_number: int) -> str:
     return ENDINGS[kind] if page_number == 1 else f".report.page-{page_number}{ENDINGS[kind].removeprefix('.report')}"
 
 
+class PageError(Exception):
+    """A report could not be laid out.
+
+    Attributes
+    ----------
+    kind
+        Its format.
+    why
+        The failure's name.
+    """
+
+    def __init__(self, kind: str, failure: Exception) -> None:
+        super().__init__(f"its {CALLED[kind]} could not be made: this program failed on it ({type(failure).__name__})")
+        self.kind, self.why = kind, type(failure).__name__
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How pages are laid out: the letterhead, its logo and the language."""
+
+    head: Letterhead
+    logo: Logo | None
+    language: Language = ENGLISH
+
+
 def write(
-    reports: Sequence[Report], formats: Sequence[str], folder: Path, shop: Shop, logo: Logo | None
-) -> list[tuple[str, str]]:
-    """Write the reports of one file into a folder.
+    reports: Sequence[Report],
+    pages: Sequence[Report],
+    formats: Sequence[str],
+    folder: Path,
+    look: Look,
+    lacking: Mapping[str, str] = MappingProxyType({}),
+) -> Generator[None, None, list[tuple[str, str]]]:
+    """Write the reports of one file into a folder, with a pause after each that takes long.
+
+    Parameters
+    ----------
+    pages
+        The reports in the language of the pages.
+    lacking
+        Formats in which they could not be made, and why: the others say so.
 
     Returns
     -------
@@ -57,19 +100,43 @@ def write(
 
     Raises
     ------
+    PageError
+        When one cannot be made.
     OSError
         When one cannot be written.
     """
     made = []
+    noted = tuple(_with_notes(report, lacking) for report in reports)
     for kind in formats:
-        if kind in PAGED:
-            made += [(kind, ending(kind, report.page), _page(report, kind, shop, logo)) for report in reports]
-        else:
-            made.append((kind, ending(kind, 1), encoded(document(reports, kind))))
-    folder.mkdir(exist_ok=True)
-    for _, name, data in made:
-        write_whole(folder / name, data)
+        for group in [[report] for report in pages] if kind in PAGED else [noted]:
+            made.append((kind, ending(kind, group[0].page if kind in PAGED else 1), _made(group, kind, look)))
+            yield None
+    lay(folder, ((name, data) for _, name, data in made))
     return [(kind, name) for kind, name, _ in made]
+
+
+def _made(reports: Sequence[Report], kind: str, look: Look) -> bytes:
+    try:
+        return _page(reports[0], kind, look) if kind in PAGED else encoded(document(reports, kind))
+    except Exception as failure:
+        raise PageError(kind, failure) from failure
+
+
+def _with_notes(report: Report, lacking: Mapping[str, str]) -> Report:
+    notes = (
+        f"This answer could not be laid out as {CALLED[kind]}: this program failed on it ({why}). "
+        "What is said here holds."
+        for kind, why in lacking.items()
+    )
+    return replace(report, assumptions=(*report.assumptions, *notes))
+
+
+def lay(folder: Path, files: Iterable[tuple[str, bytes]]) -> None:
+    """Write files into a folder of ours; after this, they outlast a power cut. Raises OSError."""
+    folder.mkdir(exist_ok=True)
+    for name, data in files:
+        write_whole(folder / name, data, lasting=False)
+    sync_folder(folder)
 
 
 def document(reports: Sequence[Report], kind: str) -> str:
@@ -83,14 +150,14 @@ def document(reports: Sequence[Report], kind: str) -> str:
     return text.document(reports)
 
 
-def _page(report: Report, kind: str, shop: Shop, logo: Logo | None) -> bytes:
+def _page(report: Report, kind: str, look: Look) -> bytes:
     views = report.extra.get(VIEWS)
     shown = Shown(report, views if isinstance(views, Views) else None)
     if kind == "html":
-        return encoded(page(shown, shop.letterhead, logo))
+        return encoded(page(shown, look.head, look.logo, look.language))
     from preflight.report import pdf
 
-    return pdf.document(shown, shop.letterhead, logo)
+    return pdf.document(shown, look.head, look.logo, look.language)
 
 
 def encoded(text: str) -> bytes:
@@ -152,10 +219,21 @@ def _held(text: str) -> str:
     return text.encode("utf-8", "backslashreplace").decode("utf-8")
 
 
-def summary(rel: str, reports: Sequence[Report]) -> dict[str, Any]:
-    """What the morning sheet tells of a file: plain data; grams, film, minutes and money are for all its copies."""
+def summary(
+    rel: str, reports: Sequence[Report], pages: Sequence[Report] | None = None, lacking: Sequence[str] = ()
+) -> dict[str, Any]:
+    """What the morning sheet tells of a file: plain data; grams, film, minutes and money are for all its copies.
+
+    Parameters
+    ----------
+    pages
+        The reports in the language of the sheet, when it is another: its words are then there too, as "told".
+    lacking
+        Formats in which its report could not be made.
+    """
     bad = worst(reports)
     first = bad.findings[0] if bad.findings else None
+    other = {} if pages is None else {"told": _first_words(worst(pages))}
     costs = [report.cost for report in reports if report.cost is not None]
     ticket = bad.ticket
     size = bad.print_size
@@ -164,8 +242,7 @@ def summary(rel: str, reports: Sequence[Report]) -> dict[str, Any]:
         "verdict": bad.verdict.value,
         "pages": len(reports),
         "rule": None if first is None else first.rule,
-        "title": _unchecked_why(bad) if first is None else sentence(first.title),
-        "fix": None if first is None else sentence(first.fix),
+        **_first_words(bad),
         "findings": sum(len(report.findings) for report in reports),
         "copies": ticket.copies,
         "garments": list(ticket.garments),
@@ -179,7 +256,17 @@ def summary(rel: str, reports: Sequence[Report]) -> dict[str, Any]:
         "total": sum(cost.total for cost in costs) if costs else None,
         "interval": [sum(cost.interval[end] for cost in costs) for end in (0, 1)] if costs else None,
         "currency": costs[0].currency if costs else None,
+        "not_made": list(lacking),
+        **other,
     }
+
+
+def _first_words(report: Report) -> dict[str, str | None]:
+    """What is wrong first, and what to do about it."""
+    if not report.findings:
+        return {"title": _unchecked_why(report), "fix": None}
+    first = report.findings[0]
+    return {"title": sentence(first.title), "fix": sentence(first.fix)}
 
 
 def _grams(reports: Sequence[Report]) -> dict[str, float]:

@@ -9,8 +9,9 @@ from pathlib import Path
 
 #: Seconds between two looks at whether to end.
 _SLICE = 0.2
-#: Seconds in which a thread that was told to end has ended.
-_ENDING = 0.5
+#: Seconds in which a thread that was told to end has ended, on a busy machine too. While there is one, children are not
+#: copied, and the other ways to start them have threads of their own: it would slow the whole night.
+_ENDING = 3.0
 #: However much changes, the folder is not looked at again before so many seconds are over.
 SOONEST = 0.5
 

@@ -11,23 +11,24 @@ from pathlib import Path
 from typing import Any
 
 from preflight.child import Workshop
-from preflight.engine import Way
 from preflight.errors import PreflightError
-from preflight.jobs import answers
+from preflight.jobs import Way, answers
 from preflight.overnight import work
 from preflight.overnight.diary import Diary
 from preflight.overnight.disk import sweep
 from preflight.overnight.faults import Delays, told
-from preflight.overnight.finished import STILL, Folder, Found, Scan, Stamp, being_written
+from preflight.overnight.finished import STILL, Folder, Found, Scan, Stamp
 from preflight.overnight.handling import MOST_FAULTS, Handling, PassingError, StillArrivingError
 from preflight.overnight.late import LateTickets
 from preflight.overnight.ledger import NAME as LEDGER
 from preflight.overnight.ledger import Ledger, Row
 from preflight.overnight.lock import Lock
 from preflight.overnight.mornings import Mornings
+from preflight.overnight.reasons import ARRIVING, SHORT, TICKETLESS, WRITTEN
 from preflight.overnight.settings import Settings
 from preflight.overnight.waiting import wait
 from preflight.overnight.work import Item
+from preflight.overnight.writers import being_written
 
 #: Delays under this name concern the folders and not one file.
 _FOLDERS = ""
@@ -112,10 +113,10 @@ class Watcher:
 
     def not_yet(self) -> dict[str, str]:
         """What could not be answered so far, and why."""
-        told = {each.rel: "it is still arriving" for each in self.scan.arriving}
-        told |= dict.fromkeys(self._short, "it ends too soon; more of it may come")
+        told = {each.rel: ARRIVING for each in self.scan.arriving}
+        told |= dict.fromkeys(self._short, SHORT)
         if self.settings.wait_for_ticket:
-            told |= {each.rel: "it waits for its ticket" for each in self.scan.found if not each.tickets}
+            told |= {each.rel: TICKETLESS for each in self.scan.found if not each.tickets}
         told |= {each.label: each.why for each in self.delays.waiting.values()}
         return told
 
@@ -197,7 +198,7 @@ class Watcher:
         for name in [name for name in self.delays.waiting if name not in here | at_work | {_FOLDERS}]:
             self.delays.over(name)
 
-    def _way(self, path: Path) -> Way:
+    def _way(self, path: Path) -> Way[Any, Any]:
         """The way of one task, for ``jobs.answers``; raises nothing."""
         task = self._tasks[path]
         if self.stopping:
@@ -208,6 +209,9 @@ class Watcher:
             if item is not None:
                 name = item.id
                 still = task.still if isinstance(task, Found) else 0.0
+                yield None
+                if self._too_late(task):
+                    return ()  # it is given back at the end
                 yield from self._worked(item, math.inf if item.id in self._final else still)
         except OSError as slip:
             self._later(name, told(slip), task.rel)
@@ -215,9 +219,13 @@ class Watcher:
             self._later(name, f"this program failed on it ({type(failure).__name__}: {failure})", task.rel)
         return ()
 
+    def _too_late(self, task: Found | Item) -> bool:
+        """Whether a file that was just taken is better not begun."""
+        return self.stopping and isinstance(task, Found)
+
     def _taken(self, found: Found) -> Item | None:
         if being_written(found.path):
-            self._later(found.rel, "somebody is writing to it", found.rel)
+            self._later(found.rel, WRITTEN, found.rel)
             return None
         self.delays.over(found.rel)
         keep = self.settings.originals == "keep"
@@ -228,22 +236,23 @@ class Watcher:
         self._diary.note("taken", file=found.rel, work=item.id)
         return item
 
-    def _worked(self, item: Item, still: float) -> Way:
+    def _worked(self, item: Item, still: float) -> Way[Any, Any]:
         """Answer a file in hand, and put it in its place."""
         self.in_hand[item.folder] = item
         self.pulse()
         try:
             if item.answer() is None:
                 yield from self._handling.answered(item, still, self.delays.tries(item.id))
-            self._count(self._handling.finish(item), item)
+            row = yield from self._handling.finish(item)
+            self._count(row, item)
         except StillArrivingError:
             self._parked(item)
         except PassingError as slip:
-            item.counted(0)
+            item.ended()
             self._later(item.id, str(slip), item.rel)
         except OSError:
             with suppress(OSError):
-                item.counted(0)  # it was not the file that ended the work
+                item.ended()
             raise
         finally:
             self.in_hand.pop(item.folder, None)

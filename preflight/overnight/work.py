@@ -3,6 +3,7 @@
 ::
 
     .work/ID/claim.json     what was taken and from where; written before it is taken
+    .work/ID/begun          a byte for each time that work on it was begun and not ended by us
     .work/ID/art/           the artwork and its tickets, under their own names
     .work/ID/out/           its reports
     .work/ID/answer.json    written when the reports are whole: from here on there is no way back
@@ -15,16 +16,18 @@ import json
 import os
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
-from preflight.overnight.disk import copy, move, other_disk, remove_tree, sha256, sync_folder, write_whole
+from preflight.overnight.disk import copy, move, other_disk, remove_tree, sha256
 from preflight.overnight.finished import Found, is_ticket, temporary
+from preflight.records import dataclass
+from preflight.wholefile import sync_folder, write_whole
 
 NAME = ".work"
-_CLAIM, _ANSWER, _DONE = "claim.json", "answer.json", ".done"
+_CLAIM, _BEGUN, _ANSWER, _DONE = "claim.json", "begun", "answer.json", ".done"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +41,6 @@ class Item:
     mtime_ns: int
     way: str  #: "move"; "copy": from another disk, the original still to be removed; "keep": it stays
     stamp: str  #: of original and tickets, for the ledger
-    begun: int = 0  #: how often work on it was begun and not ended by us
 
     @property
     def id(self) -> str:
@@ -64,15 +66,25 @@ class Item:
         """Write down what this is."""
         told = {
             "file": self.rel, "tickets": self.tickets, "size": self.size, "mtime_ns": self.mtime_ns, "way": self.way,
-            "stamp": self.stamp, "begun": self.begun,
+            "stamp": self.stamp,
         }  # fmt: skip
         write_whole(self.folder / _CLAIM, json.dumps(told).encode())
 
-    def counted(self, begun: int) -> Item:
-        """The same with another count of what was begun, written down."""
-        item = replace(self, begun=begun)
-        item.note()
-        return item
+    @property
+    def begun(self) -> int:
+        """How often work on it was begun and not ended by us. A power cut may take the last of them."""
+        with suppress(FileNotFoundError):
+            return (self.folder / _BEGUN).stat().st_size
+        return 0
+
+    def begin(self) -> None:
+        """Count one more."""
+        with (self.folder / _BEGUN).open("ab") as stream:
+            stream.write(b".")
+
+    def ended(self) -> None:
+        """It was not the file that ended the work: count anew."""
+        (self.folder / _BEGUN).unlink(missing_ok=True)
 
     def tickets_here(self) -> Iterator[Path]:
         """Those of its tickets that are in hand."""
@@ -214,8 +226,7 @@ def load(folder: Path) -> Item | None:
     except FileNotFoundError:
         return None
     return Item(
-        folder, told["file"], tuple(told["tickets"]), told["size"], told["mtime_ns"], told["way"], told["stamp"],
-        told["begun"],
+        folder, told["file"], tuple(told["tickets"]), told["size"], told["mtime_ns"], told["way"], told["stamp"]
     )  # fmt: skip
 
 

@@ -17,7 +17,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from preflight.errors import PreflightError, SettingsError, UsageError
-from preflight.ink import wholefile
 from preflight.ink.calibration import Weighing
 from preflight.ink.calibration_file import append_records, read_records
 from preflight.model import CHANNELS
@@ -146,7 +145,7 @@ def test_a_full_disk_leaves_the_file_as_it_was(tmp_path: Path, monkeypatch: pyte
     def full(_: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(wholefile.os, "fsync", full)
+    monkeypatch.setattr("os.fsync", full)
     with pytest.raises(UsageError, match="Nothing was changed"):
         append_records(path, [replace(ONE, job="next")])
     assert path.read_bytes() == before

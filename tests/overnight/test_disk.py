@@ -11,18 +11,19 @@ import pytest
 
 from preflight.overnight import disk, work
 from preflight.overnight.finished import Folder
+from preflight.wholefile import write_whole
 
 
 def test_what_cannot_be_written_leaves_what_was_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "a.json"
-    disk.write_whole(path, b"old")
+    write_whole(path, b"old")
 
     def full(_number: int) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(OSError, match="No space"):
-        disk.write_whole(path, b"new")
+        write_whole(path, b"new")
     assert path.read_bytes() == b"old"
     assert list(tmp_path.iterdir()) == [path]
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import os
-import sys
 import time
 from pathlib import Path
 
 import pytest
 
-from preflight.overnight.finished import Folder, being_written, is_ticket, temporary, ticket_names
+from preflight.overnight.finished import Folder, is_ticket, temporary, ticket_names
 
 
 class Clock:
@@ -156,15 +155,3 @@ def test_folders_without_end_are_left_alone(tmp_path: Path) -> None:
 def test_a_folder_that_is_gone_is_told(tmp_path: Path) -> None:
     with pytest.raises(FileNotFoundError):
         Folder(tmp_path / "gone").scan()
-
-
-@pytest.mark.skipif(sys.platform != "linux", reason="only Linux tells who writes")
-def test_an_open_writer_is_seen(tmp_path: Path) -> None:
-    path = tmp_path / "a.png"
-    with path.open("wb") as stream:
-        stream.write(b"1")
-        stream.flush()
-        assert being_written(path)
-    assert not being_written(path)
-    with path.open("rb"):
-        assert not being_written(path)

@@ -86,6 +86,15 @@ def test_an_answer_comes_back_as_it_was_and_only_once(ledger: Ledger) -> None:
     ledger.close()
 
 
+def test_nothing_lies_beside_a_closed_ledger(ledger: Ledger, tmp_path: Path) -> None:
+    ledger.add(ROW)
+    assert {path.name for path in tmp_path.iterdir()} == {"preflight.sqlite", "preflight.sqlite-journal"}
+    ledger.close()
+    assert [path.name for path in tmp_path.iterdir()] == ["preflight.sqlite"]
+    assert ledger.since(0.0) == [ROW]
+    ledger.close()
+
+
 def test_answers_are_found_by_name_with_any_ending(ledger: Ledger) -> None:
     for number, name in enumerate(("o/art", "o/art.png", "o/art.b.tif", "o/arts.png", "o/art/x.png", "art.png")):
         ledger.add(replace(ROW, id=name, file=name, at=float(number)))

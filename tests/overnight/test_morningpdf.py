@@ -184,7 +184,7 @@ def test_it_waits_for_a_while_but_not_at_the_end(desk: Desk, kept: Mornings, mon
     clock = [100.0]
     monkeypatch.setattr(mornings.time, "monotonic", lambda: clock[0])
 
-    def slow(told: Sheet, _: Shop) -> bytes:
+    def slow(told: Sheet, *_: object) -> bytes:
         clock[0] += 2.0
         return " ".join(told.not_yet).encode()
 

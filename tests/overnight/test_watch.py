@@ -311,6 +311,75 @@ class Deaf:
         return reports
 
 
+def failing_page(monkeypatch: pytest.MonkeyPatch, kinds: set[str], name: str = "a.png") -> list[str]:
+    """Let the reports of a file in these formats fail while they are laid out; each failure is noted."""
+    real, tries = telling._made, list[str]()
+
+    def made(reports: Any, kind: str, *others: Any) -> bytes:
+        if kind in kinds and reports[0].file == name:
+            tries.append(kind)
+            raise ArithmeticError("no room for a table")
+        return real(reports, kind, *others)
+
+    def laid(reports: Any, kind: str, *others: Any) -> bytes:
+        try:
+            return made(reports, kind, *others)
+        except ArithmeticError as failure:
+            raise telling.PageError(kind, failure) from failure
+
+    monkeypatch.setattr(telling, "_made", laid)
+    monkeypatch.setattr("preflight.overnight.faults.FIRST", 0.02)
+    return tries
+
+
+@pytest.mark.parametrize("formats", [("html", "text"), ("html",), ("json", "html", "pdf")])
+def test_a_page_that_cannot_be_made_is_tried_and_then_told(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, formats: tuple[str, ...]
+) -> None:
+    """The answer stands: the file lies where it belongs, with its JSON, and the morning sheet says what is missing."""
+    tries = failing_page(monkeypatch, {"html", "pdf"})
+    desk.put("a.png", picture(1))
+    desk.put("b.png", picture(2))
+    desk.once(formats=formats)
+    assert {row.file: (row.verdict, row.tries) for row in desk.rows()} == {"a.png": ("ready", 4), "b.png": ("ready", 1)}
+    assert tries.count("html") == 4
+    beside = {"ready/a.png", "ready/a.png.report.json"} | ({"ready/a.png.report.txt"} if "text" in formats else set())
+    assert {path for path in desk.files() if "/a.png" in path} == beside
+    report = desk.report("ready/a.png.report.json")
+    noted = [line for line in report["assumptions"] if "could not be laid out" in line]
+    assert noted[0].startswith("This answer could not be laid out as web page: this program failed on it (Arith")
+    assert len(noted) == len({"html", "pdf"} & set(formats))
+    report["assumptions"] = [line for line in report["assumptions"] if line not in noted]
+    assert report == plain_check(desk.out / "ready/a.png", "a.png")
+    assert "could not be laid out" not in (desk.out / "ready/b.png.report.html").read_text(encoding="utf-8")
+    told = json.loads((desk.out / "morning.json").read_text(encoding="utf-8"))
+    lacking = {file["file"]: file["not_made"] for order in told["orders"] for file in order["files"]}
+    assert lacking == {"a.png": [kind for kind in formats if kind in ("html", "pdf")], "b.png": []}
+    page = (desk.out / "morning.html").read_text(encoding="utf-8")
+    assert "Answered, but a report could not be made" in page
+    assert [line["why"] for line in desk.log() if line["event"] == "later"] == [
+        "its web page could not be made: this program failed on it (ArithmeticError)"
+    ] * 3
+
+
+def test_a_file_of_which_nothing_can_be_laid_out_is_not_checked(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Not even its JSON can be made; that of a file that was not checked can."""
+    real = telling._made
+
+    def made(reports: Any, kind: str, *others: Any) -> bytes:
+        if reports[0].print_size is not None:
+            raise telling.PageError(kind, ArithmeticError())
+        return real(reports, kind, *others)
+
+    monkeypatch.setattr(telling, "_made", made)
+    monkeypatch.setattr("preflight.overnight.faults.FIRST", 0.02)
+    desk.put("a.png")
+    assert desk.once().verdicts == {"unchecked": 1}
+    assert [row.tries for row in desk.rows()] == [4]
+    text = (desk.out / "unchecked/a.png.report.txt").read_text(encoding="utf-8")
+    assert "program failed on it (ArithmeticError), 4 times" in " ".join(text.split())
+
+
 def test_what_ended_the_program_again_and_again_is_not_tried_for_ever(desk: Desk) -> None:
     """The note says that work on it was begun eight times and never ended."""
     path = desk.put("a.png")
@@ -319,9 +388,9 @@ def test_what_ended_the_program_again_and_again_is_not_tried_for_ever(desk: Desk
     stat = path.stat()
     told = {
         "file": "a.png", "tickets": [], "size": stat.st_size, "mtime_ns": stat.st_mtime_ns, "way": "move", "stamp": "",
-        "begun": 8,
     }  # fmt: skip
     (folder / "claim.json").write_text(json.dumps(told), encoding="utf-8")
+    (folder / "begun").write_bytes(b"." * 8)
     path.rename(folder / "art" / "a.png")
     desk.once()
     assert [(row.verdict, row.file) for row in desk.rows()] == [("unchecked", "a.png")]
@@ -421,24 +490,28 @@ def test_the_watched_folder_vanishes_and_returns(desk: Desk, monkeypatch: pytest
 
 
 def test_what_is_left_is_given_back_at_the_end(desk: Desk) -> None:
-    """It is told to stop when the first is answered; the second is in hand by then and is finished."""
-    for mark in (1, 2, 3, 4):
+    """It is told to stop when the first is answered; what is in hand by then is finished, and nothing else taken."""
+    for mark in range(1, 7):
         desk.put(f"{mark}.png", picture(mark))
     desk.out.mkdir()
     (desk.out / WORK).mkdir()
     settings = desk.settings()
 
+    begun: set[str] = set()
+
     def tell(one: Watcher) -> None:
-        if one.verdicts:
+        if one.verdicts and not one.stopping:
+            begun.update(("1.png", *(item.rel for item in one.in_hand.values())))
             one.stop()
 
     with Lock(desk.out) as lock:
         Watcher(settings, workshop, lock, tell).run(once=False)
-    assert [row.file for row in desk.rows()] == ["1.png", "2.png"]
-    assert desk.incoming() == {"3.png", "4.png"}
+    assert {row.file for row in desk.rows()} == begun
+    assert {"1.png", "2.png"} <= begun <= {"1.png", "2.png", "3.png"}
+    assert desk.incoming() == {f"{mark}.png" for mark in range(1, 7)} - begun
     assert list((desk.out / WORK).iterdir()) == []
     beat = json.loads((desk.out / "heartbeat.json").read_text(encoding="utf-8"))
-    assert (beat["state"], beat["in_hand"], beat["answered"]) == ("ending", [], {"ready": 2})
+    assert (beat["state"], beat["in_hand"], beat["answered"]) == ("ending", [], {"ready": len(begun)})
 
 
 def test_no_scratch_folder_is_no_bad_artwork(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
