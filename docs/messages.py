@@ -28,7 +28,7 @@ from preflight.rulebook.words import ASK_US, UNIT_WORDS, rule_context, sentences
 from preflight.shop import Shop  # noqa: E402
 
 #: Where reports for people are made.
-_REPORTS = ("preflight/report", "preflight/commands")
+_REPORTS = ("preflight/report", "preflight/commands", "preflight/overnight")
 #: Words that reach ``say`` through data, by where they come from.
 _FROM_DATA = {
     ("preflight/report/shopside.py", "part"): ("ink", "powder", "film", "waste"),  # Cost.parts

@@ -7,33 +7,38 @@ a word that comes from the file, is a name in braces, by which the report finds 
 from __future__ import annotations
 
 import ast
-import importlib
-import itertools
 import re
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from typing import Any
 
-ROOT = Path(__file__).resolve().parents[1]
+from docs.reading import ROOT, Module
+
 _FILES = (
     *("preflight/child/fate.py", "preflight/engine.py", "preflight/concluding.py", "preflight/shopdata.py"),
     *("preflight/ink/separation.py", "preflight/rulebook/judge.py", "preflight/views/draw.py"),
 )
 _FOLDERS = ("preflight/intake", "preflight/measure")
+#: Where slips in a ticket are found, and functions there that read what no ticket has.
+_TICKETS = ("preflight/ticket.py", "preflight/tomlfile.py", "preflight/tomlslips.py", "preflight/textfile.py",
+            "preflight/units.py")  # fmt: skip
+_NO_TICKETS = frozenset({"_there", "read_options", "_option_size", "section", "take_flag", "take_number", "take_mass"})
+#: Calls that tell of a slip, and which of their arguments says what is wrong.
+_SLIP_CALLS = {"SettingsError": 0, "UsageError": 0, "UnitError": 0, "slip": 1, "Slip": 2}
 #: Calls whose first argument is a reason, and other names that reasons have.
 _REASON_CALLS = frozenset(
     {"IntakeError", "ChildDied", "unreadable", "cut_short", "too_complex", "unread", "Stopped", "_damaged"}
 )
 _REASON_NAMES = frozenset({"what", "why", "reason", "why_not", "_NO_SIZE", "_NO_DOCUMENT"})
-#: Texts that reach nobody's report: slips of a shop file, what libraries say.
+#: Texts that reach nobody's report: slips of a shop file, what libraries say, made-up figures of the rules' pages.
 _NOT_TOLD = frozenset(
     {
         "MediaBox is undefined",
         "without a name",
+        'art.ticket.toml, line 1, garments: the garment colour "navi" is not known',
+        "Choose another colour, or tell us which one you mean.",
         "Name the CMYK output profile of your printer and film, or delete the line to take the reference.",
     }
 )
-_MOST = 16
 _SENTENCE = re.compile(r"[A-Z{].* .*[.:?]", re.DOTALL)
 
 
@@ -44,12 +49,23 @@ def clauses_and_sentences(told: Callable[..., Any]) -> Iterator[Any]:
         files += sorted((ROOT / folder).rglob("*.py"))
     for path in files:
         place = path.relative_to(ROOT).as_posix()
-        for context, text in _Module(path, place).texts():
+        for context, text in _texts(Module(path, place)):
             if text not in _NOT_TOLD:
                 yield told(context, text, places=[place])
     yield from _things(told)
+    yield from _slips(told)
+    yield from _words(told)
+
+
+def _words(told: Callable[..., Any]) -> Iterator[Any]:
+    """What stands in the place of a name in braces, and what is put together in more than one place."""
     for word in ("frames", "pages", "pictures"):  # Head.frame_word
         yield told("clause", word, places=["preflight/intake/head.py"], notes=["As in: The file holds 3 frames."])
+    for kind in ("whole numbers", "signed numbers", "floating-point numbers", "mixed"):
+        yield told("clause", kind, places=["preflight/intake/heads/tiff.py"], notes=["As in: 8 bits, signed numbers"])
+    for count in ("{number} instruction", "{number} instructions"):
+        text = f"{count} on the page made no sense and had no effect, as in other programs."
+        yield told("sentence", text, places=["preflight/intake/pdf/facts.py"])
     for word in ("any cloth", "(letters that cannot be read)", "(without a name)"):
         yield told("clause", word, places=["preflight/measure"])
     from preflight.intake.sniff import FORMATS
@@ -58,12 +74,46 @@ def clauses_and_sentences(told: Callable[..., Any]) -> Iterator[Any]:
         yield told("clause", known.what, places=["preflight/intake/sniff.py"], notes=["Goes on from: it is …"])
         if known.instead:
             yield told("sentence", known.instead, places=["preflight/intake/sniff.py"])
+            if re.search(r"\b[a-z]{2}", known.name):  # others are names of their own, such as XCF
+                yield told("format", known.name, places=["preflight/intake/sniff.py"], notes=["What a file is."])
+
+
+def _slips(told: Callable[..., Any]) -> Iterator[Any]:
+    """What can be wrong with a ticket, and the next steps."""
+    for place in _TICKETS:
+        module = Module(ROOT / place, place)
+        for function, node in module.nodes():
+            if function is not None and function.name in _NO_TICKETS:
+                continue
+            for slip in _slips_of(node):
+                for text in module.known(slip, function):
+                    yield told("slip", text, places=[place])
+            if isinstance(node, (ast.Constant, ast.JoinedStr)):
+                for whole in module.known(node, function):
+                    text = re.sub(r"^\{\w+\}(?=[A-Z])", "", whole)  # "Did you mean …? "
+                    if _is_sentence(text):
+                        yield told("slip", text, places=[place])
+    for word in ("a length", "a list", "a group", "a date or time", "list", "long text"):
+        yield told("slip", word, places=["preflight/tomlslips.py"], notes=["As in: a list is not text"])
+    yield told("slip", "line {number}", notes=["Of a file."])
+    yield told("slip", "Did you mean {word}?", places=["preflight/tomlslips.py"])
+
+
+def _slips_of(node: ast.AST) -> Iterator[ast.expr]:
+    """The parts of a piece of code that say what is wrong with a setting."""
+    if isinstance(node, ast.Call):
+        name = node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")
+        at = _SLIP_CALLS.get(name)
+        if at is not None:
+            yield from node.args[at : at + 1]
+    elif isinstance(node, ast.Return) and isinstance(node.value, ast.Tuple) and len(node.value.elts) == 2:
+        yield from node.value.elts[:1]  # what, and the next step
 
 
 def _things(told: Callable[..., Any]) -> Iterator[Any]:
     """What in a file could act by itself: the words of ``active-content``."""
     for place in ("preflight/intake/pdf/document.py", "preflight/intake/svg/outside.py"):
-        module = _Module(ROOT / place, place)
+        module = Module(ROOT / place, place)
         for function, node in module.nodes():
             for text in module.known(node, function) if isinstance(node, (ast.Constant, ast.JoinedStr)) else ():
                 if re.match(r" (that|in a) ", text):
@@ -73,108 +123,19 @@ def _things(told: Callable[..., Any]) -> Iterator[Any]:
     yield told("thing", "{what}: {address}", places=["preflight/intake/pdf/document.py"])
 
 
-class _Module:
-    def __init__(self, path: Path, place: str) -> None:
-        self.tree = ast.parse(path.read_text(encoding="utf-8"))
-        self.module = importlib.import_module(place.removesuffix(".py").removesuffix("/__init__").replace("/", "."))
-        self.functions = {node.name: node for node in ast.walk(self.tree) if isinstance(node, ast.FunctionDef)}
-
-    def nodes(self) -> Iterator[tuple[ast.FunctionDef | None, ast.AST]]:
-        """Every node but docstrings, with the function that it stands in."""
-        docs = {id(node.value) for node in ast.walk(self.tree) if isinstance(node, ast.Expr)}
-        yield from ((function, node) for function, node in self._nodes(self.tree, None) if id(node) not in docs)
-
-    def texts(self) -> Iterator[tuple[str, str]]:
-        for function, node in self.nodes():
-            if isinstance(node, (ast.Constant, ast.JoinedStr)):
-                for text in self.known(node, function):
-                    if _SENTENCE.fullmatch(text) and "\n" not in text and not text.startswith("{"):
-                        yield "sentence", text
-            for clause in _reasons(node):
-                for text in self.known(clause, function):
-                    if " " in text and not _SENTENCE.fullmatch(text) and re.search(r"[a-z]{2}", text):
-                        yield "clause", text
-
-    def _nodes(
-        self, node: ast.AST, function: ast.FunctionDef | None
-    ) -> Iterator[tuple[ast.FunctionDef | None, ast.AST]]:
-        """Every node with the function it stands in; the inside of an f-string is left to the f-string."""
-        for child in ast.iter_child_nodes(node):
-            yield function, child
-            if not isinstance(child, ast.JoinedStr):
-                yield from self._nodes(child, child if isinstance(child, ast.FunctionDef) else function)
-
-    def known(self, node: ast.AST, function: ast.FunctionDef | None) -> list[str]:
-        return [text for text in self._templates(node, function) if text is not None]
-
-    def _templates(self, node: ast.AST, function: ast.FunctionDef | None, depth: int = 4) -> list[str | None]:
-        """What an expression can say, with names in braces for figures; None among it: also what is not known here."""
-        if isinstance(node, ast.Constant):
-            return [node.value if isinstance(node.value, str) else None]
-        if isinstance(node, ast.IfExp):
-            return [*self._templates(node.body, function, depth), *self._templates(node.orelse, function, depth)]
-        if isinstance(node, ast.BoolOp):
-            return [text for each in node.values for text in self._templates(each, function, depth)]
-        if isinstance(node, ast.JoinedStr):
-            return [*self._of_fstring(node, function, depth)]
-        if isinstance(node, ast.Name) and depth:
-            return self._of_name(node.id, function, depth - 1)
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and depth:
-            called = self.functions.get(node.func.id)
-            returned = [one.value for one in ast.walk(called) if isinstance(one, ast.Return)] if called else [node]
-            return [text for each in returned if each for text in self._templates(each, called, depth - 1)]
-        return [None]
-
-    def _of_name(self, name: str, function: ast.FunctionDef | None, depth: int) -> list[str | None]:
-        texts: list[str | None] = []
-        for node in ast.walk(function) if function is not None else ():
-            if isinstance(node, ast.Assign):
-                for target in node.targets:
-                    texts += self._assigned(target, node.value, name, function, depth)
-        value = getattr(self.module, name, None)
-        if not texts and isinstance(value, str):
-            texts = [value]
-        return list(dict.fromkeys(texts)) or [None]
-
-    def _assigned(
-        self, target: ast.expr, value: ast.expr, name: str, function: ast.FunctionDef | None, depth: int
-    ) -> list[str | None]:
-        if isinstance(target, ast.Name) and target.id == name:
-            return self._templates(value, function, depth)
-        if isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple):
-            pairs = zip(target.elts, value.elts, strict=False)
-            return [text for one, other in pairs for text in self._assigned(one, other, name, function, depth)]
-        return []
-
-    def _of_fstring(self, node: ast.JoinedStr, function: ast.FunctionDef | None, depth: int) -> list[str]:
-        choices, taken = [], set[str]()
-        for part in node.values:
-            if isinstance(part, ast.Constant):
-                choices.append([str(part.value)])
-            elif isinstance(part, ast.FormattedValue):
-                found = self._templates(part.value, function, depth) if part.format_spec is None else [None]
-                known = [text for text in found if text is not None]
-                if known and len(known) == len(found):
-                    choices.append(known)
-                else:
-                    choices.append([f"{{{_name(part.value, taken)}}}"])
-        every = ("".join(each) for each in itertools.islice(itertools.product(*choices), _MOST))
-        return list(dict.fromkeys(_each_once(text) for text in every))
+def _texts(module: Module) -> Iterator[tuple[str, str]]:
+    """Context and text of all that a module says."""
+    for function, node in module.nodes():
+        if isinstance(node, (ast.Constant, ast.JoinedStr)):
+            yield from (("sentence", text) for text in module.known(node, function) if _is_sentence(text))
+        for clause in _reasons(node):
+            for text in module.known(clause, function):
+                if " " in text and not _SENTENCE.fullmatch(text) and re.search(r"[a-z]{2}", text):
+                    yield "clause", text
 
 
-def _each_once(text: str) -> str:
-    """The text with another name for a figure whose name is taken in it."""
-    taken = set[str]()
-
-    def renamed(match: re.Match[str]) -> str:
-        name, number = match[1], 1
-        while name in taken:
-            number += 1
-            name = f"{match[1]}{number}"
-        taken.add(name)
-        return f"{{{name}}}"
-
-    return re.sub(r"\{(\w+)\}", renamed, text)
+def _is_sentence(text: str) -> bool:
+    return bool(_SENTENCE.fullmatch(text)) and "\n" not in text and not text.startswith("{")
 
 
 def _reasons(node: ast.AST) -> Iterator[ast.expr]:
@@ -206,17 +167,3 @@ def _reasons_of_assignment(target: ast.expr, value: ast.expr) -> Iterator[ast.ex
     elif isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple):
         pairs = zip(target.elts, value.elts, strict=False)
         yield from (each for one, each in pairs if isinstance(one, ast.Name) and one.id in _REASON_NAMES)
-
-
-def _name(node: ast.expr, taken: set[str]) -> str:
-    """A name for a figure: the last word of what it is made of."""
-    words = [word for word in re.findall(r"[a-z_]{2,}", ast.unparse(node)) if word not in ("join", "len", "str")]
-    bare = words[-1].strip("_") if words else "figure"
-    if isinstance(node, (ast.Name, ast.Attribute)):
-        bare = ast.unparse(node).rpartition(".")[2].lower().strip("_")
-    name, number = bare, 1
-    while name in taken:
-        number += 1
-        name = f"{bare}{number}"
-    taken.add(name)
-    return name

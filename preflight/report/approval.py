@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from preflight.model import Report, Severity, Verdict
+from preflight.records import dataclass
 from preflight.report.language import Language
 from preflight.report.words import sentence
 

@@ -13,7 +13,7 @@ from preflight.ink.calibration import Calibration, Weighing
 from preflight.ink.calibration_shop import Change
 from preflight.model import CHANNELS
 from preflight.report.terminal import listed
-from preflight.report.words import many, plain, sentence
+from preflight.report.words import capital, many, plain, sentence
 from preflight.shop import Grams
 from preflight.units import show_number as show
 
@@ -73,7 +73,7 @@ def _grams(grams: Grams, digits: int = 3) -> str:
 
 
 def _refused(channel: str, why: str, next_step: str) -> RenderableType:
-    text = Text.assemble((f" {channel}: no figure. ", "bold"), f"{why[:1].upper()}{why[1:]}. {next_step}")
+    text = Text.assemble((f" {channel}: no figure. ", "bold"), f"{capital(why)}. {next_step}")
     return Padding(text, (0, 0, 0, 0))
 
 

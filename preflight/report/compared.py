@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from preflight.model import Finding, Report, Severity
+from preflight.records import dataclass
 from preflight.report.earlier import EARLIER, Against, Earlier, OldFinding
 from preflight.report.language import Language
 from preflight.report.words import SEVERITY_WORDS, sentence

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TypeAlias
 
+from preflight.records import dataclass
 from preflight.views.model import Picture, Ruler
 
 #: A line from one point to another, mm of the picture from its top left.

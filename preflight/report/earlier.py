@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path, PurePath
 from typing import Any, NoReturn
 
 from preflight.errors import UsageError
 from preflight.model import Report, Severity
+from preflight.records import dataclass
 from preflight.report.json import SCHEMA
 
 #: Key of ``Report.extra`` under which a ``Compared`` report carries what it is compared with.

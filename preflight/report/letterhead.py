@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from preflight.records import dataclass
 from preflight.shopdata import Letterhead
 from preflight.shopfile import LARGEST_LOGO, logo_kind
 

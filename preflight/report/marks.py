@@ -6,10 +6,11 @@ Everything is in print millimetres from the artwork's top left, so that it holds
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 from preflight.model import Finding, Place
+from preflight.records import dataclass
 
 #: Places of one finding that get a plate with their number, and that get an outline at all.
 LETTERED, OUTLINED = 4, 24

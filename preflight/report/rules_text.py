@@ -92,7 +92,7 @@ def remarks(rule: Rule) -> Iterator[str]:
         yield f"A value counts only when it is more than {room} {rule.found} the limit, for the error of measuring."
     if rule.defers_to:
         names = " or ".join(rule.defers_to)
-        yield f"While {names} has a finding, nothing is unchecked for want of this measurement."
+        yield f"Where {names} has a finding, this may stay unmeasured: the artwork still counts as checked."
     if rule.changed:
         yield f"Changed in the shop file: {', '.join(rule.changed)}."
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from preflight.measure.catalogue import MEASURES
 from preflight.model import CHANNELS, Cost, Finding, InkUse, Measurement, Report, Saving
+from preflight.records import dataclass
 from preflight.report.language import Language
-from preflight.report.words import money, plain, sentence
+from preflight.report.words import capital, money, plain, sentence
 from preflight.rulebook.words import show
 
 #: Less than this is nothing to speak of.
@@ -74,7 +74,7 @@ def cautions(language: Language) -> Iterator[str]:
 
 def _file(report: Report, language: Language) -> Iterator[tuple[str, str]]:
     if report.format is not None:
-        yield language.say("Format"), plain(report.format)
+        yield language.say("Format"), plain(language.word("format", report.format))
     size = report.print_size
     if size is not None:
         yield language.say("Pixels"), "{} × {}".format(*size.canvas)
@@ -93,7 +93,7 @@ def _findings(findings: tuple[Finding, ...], currency: str, language: Language) 
         (
             str(number),
             finding.rule,
-            _capital(sentence(finding.operator)),
+            capital(sentence(finding.operator)),
             f"{sentence(finding.source)} ({language.word('trust', finding.trust)})",
             _saving(finding.saves, currency, language),
         )
@@ -113,7 +113,7 @@ def _measures(report: Report, language: Language) -> Table:
     head = (language.say("What was measured"), language.say("Value"))
     taken = (each for each in report.measures.values() if each.why_not is None)
     rows = tuple(
-        (_capital(_what(each, language)), _value(each, language)) for each in sorted(taken, key=lambda one: one.id)
+        (capital(_what(each, language)), _value(each, language)) for each in sorted(taken, key=lambda one: one.id)
     )
     return Table(language.say("Measurements"), head, rows)
 
@@ -178,7 +178,3 @@ def _production(report: Report, language: Language) -> Iterator[tuple[str, str]]
     minutes = language.say("{minutes} minutes", minutes=language.figure(cost.minutes, 2))
     mode = "" if report.ticket.mode is None else f" ({plain(report.ticket.mode)})"
     yield language.say("Time on the printer"), f"{minutes}{mode}"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

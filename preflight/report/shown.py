@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from preflight.model import Report
+from preflight.records import dataclass
 from preflight.views.model import Views
 
 

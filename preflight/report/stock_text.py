@@ -10,7 +10,7 @@ from rich.text import Text
 
 from preflight.ink.stock import FILM, Outlook, Resource, Stock, refills
 from preflight.report.terminal import labelled, listed
-from preflight.report.words import many, plain, sentence
+from preflight.report.words import capital, many, plain, sentence
 
 _LABEL = 9
 #: Orders named one by one; of more only how many.
@@ -42,10 +42,10 @@ def answer(outlook: Outlook) -> Iterator[str]:
     """What runs out, the first first; whole sentences."""
     out = [each for each in outlook.resources if each.runs_out_at is not None]
     for each in sorted(out, key=lambda one: one.runs_out_at or 0):
-        yield f"{_capital(each.name)} runs out {_where(outlook, each.runs_out_at)}."
+        yield f"{capital(each.name)} runs out {_where(outlook, each.runs_out_at)}."
     for each in outlook.resources:
         if each.runs_out_at is None and each.may_run_out_at is not None:
-            yield f"{_capital(each.name)} may run out {_where(outlook, each.may_run_out_at)}, if all takes the most."
+            yield f"{capital(each.name)} may run out {_where(outlook, each.may_run_out_at)}, if all takes the most."
     unknown = [each.name for each in outlook.resources if each.unknown]
     if unknown:
         yield f"Nobody told how much there is of {', '.join(unknown)}: whether that is enough is not known."
@@ -120,7 +120,3 @@ def _assumed(outlook: Outlook) -> Iterator[str]:
     asking = sum(order.verdict == "ask" for order in outlook.orders)
     if asking:
         yield f"{many(asking, 'order')} still to be talked about with the customer: counted as if printed."
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

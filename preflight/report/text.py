@@ -27,7 +27,6 @@ from preflight.model import (
     Verdict,
 )
 from preflight.report import words
-from preflight.report.compared import compared
 from preflight.report.language import ENGLISH
 from preflight.report.terminal import console, labelled, listed
 from preflight.rulebook.words import show
@@ -88,9 +87,7 @@ class Printer:
         if len(self._verdicts) > 1:
             self._console.print(Text(words.tally(self._verdicts), style="bold"))
         if self._example is not None:
-            self._console.print(
-                Text(f"More about a rule, and where its limit comes from: preflight rules {self._example}")
-            )
+            self._console.print(Text(f"More about a rule and its limits: preflight rules {self._example}"))
         self._stream.flush()
 
 
@@ -120,12 +117,16 @@ def _head(report: Report) -> RenderableType:
         (f" {words.VERDICT_WORDS[report.verdict]} ", _VERDICT_STYLES[report.verdict]),
         " " + words.VERDICT_SENTENCES[report.verdict],
     )
-    rows = [("File", _file(report)), ("Print", _size(report.print_size)), ("Order", words.ordered(report.ticket))]
+    rows = [("File", _file(report)), ("Print", _size(report.print_size)), ("Order", words.ordered(report))]
     return Group(name, verdict, labelled(((label, text) for label, text in rows if text), _LABEL))
 
 
 def _since(report: Report) -> RenderableType | None:
     """What became of the earlier version's findings."""
+    if not report.extra:
+        return None
+    from preflight.report.compared import compared  # only a run that compares needs it
+
     told = compared(report, ENGLISH)
     if told is None:
         return None
@@ -166,7 +167,7 @@ def _finding(finding: Finding, currency: str) -> RenderableType:
 def _told(finding: Finding, currency: str) -> Iterator[tuple[str, str]]:
     """What there is to say about a finding, label by label."""
     seen = words.sentence(finding.operator)
-    yield "", seen[:1].upper() + seen[1:]
+    yield "", words.capital(seen)
     if finding.places:
         yield "Where", _places(finding)
     yield "Why", words.sentence(finding.why)

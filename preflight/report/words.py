@@ -7,9 +7,10 @@ import re
 import unicodedata
 from collections import Counter
 from collections.abc import Container, Iterable, Mapping
+from itertools import groupby
 
 from preflight.language import ENGLISH, Language
-from preflight.model import Severity, Ticket, Verdict
+from preflight.model import Report, Severity, Verdict
 from preflight.units import show_number
 
 VERDICT_WORDS: Mapping[Verdict, str] = {
@@ -57,20 +58,49 @@ def sentence(text: str) -> str:
     return plain(_SPACES.sub(" ", text).strip(" "))
 
 
+def capital(text: str) -> str:
+    """The text with a capital letter at its start."""
+    return text[:1].upper() + text[1:]
+
+
 def unbroken(text: str) -> str:
     """The text with a hard space between each figure and its unit: they stay on one line."""
     return _BEFORE_UNIT.sub("\u00a0", text)
 
 
 def spelled(text: str, known: Container[str]) -> str:
-    """The text for a font that knows these letters only; another one has a stand-in, or is shown by its number."""
-    whole = unicodedata.normalize("NFC", text)
-    return "".join(each if each in known else _STAND_INS.get(each, _numbered(each)) for each in whole)
+    """The text for a font that knows these letters only.
+
+    Another letter has a stand-in, or is shown by its number in Unicode, a run of them in one pair of brackets:
+    ``[U+6F22 U+5B57].png``.
+    """
+    parts: list[str] = []
+    for lacking, run in groupby(unicodedata.normalize("NFC", text), lambda each: not _shown(each, known)):
+        letters = "".join(run)
+        if lacking:
+            parts.append(f"[{' '.join(f'U+{ord(each):04X}' for each in letters)}]")
+        else:
+            parts += [each if each in known else _STAND_INS[each] for each in letters]
+    return "".join(parts)
+
+
+def _shown(letter: str, known: Container[str]) -> bool:
+    return letter in known or letter in _STAND_INS
 
 
 def size(width_mm: float, height_mm: float) -> str:
     """Width × height, in millimetres."""
     return f"{show_number(width_mm, 4)} × {show_number(height_mm, 4)} mm"
+
+
+def hex_code(rgb: tuple[int, int, int]) -> str:
+    """A colour as ``#rrggbb``."""
+    return "#{:02x}{:02x}{:02x}".format(*rgb)
+
+
+def percent(share: float, language: Language = ENGLISH) -> str:
+    """A share of 0…1 in percent, as people read it."""
+    return f"{language.figure(100 * share, 2)} %"
 
 
 def money(value: float, currency: str, language: Language = ENGLISH) -> str:
@@ -84,8 +114,16 @@ def many(count: int, one: str, more: str | None = None) -> str:
     return f"{count} {one if count == 1 else more or one + 's'}"
 
 
-def ordered(ticket: Ticket) -> str:
-    """What was ordered, apart from the size: ``12 copies, on #1d1d1f and navy, mode fine``."""
+def order_known(report: Report) -> bool:
+    """Whether the order was read: where its ticket was not, nothing of it is told, since nothing was guessed."""
+    return "ticket-unreadable" not in report.measures
+
+
+def ordered(report: Report) -> str:
+    """What was ordered, apart from the size: ``12 copies, on #1d1d1f and navy, mode fine``; "" when nobody knows."""
+    if not order_known(report):
+        return ""
+    ticket = report.ticket
     parts = [many(ticket.copies, "copy", "copies")]
     if ticket.garments:
         parts.append("on " + " and ".join(plain(garment) for garment in ticket.garments))

@@ -5,10 +5,10 @@ Places and rulers are in print millimetres from the artwork's top left, as those
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TypeAlias
 
 from preflight.model import Box, Place
+from preflight.records import dataclass
 
 RGB: TypeAlias = tuple[int, int, int]
 #: The kinds of picture that a report may hold; a child may send no other.

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import cv2
 import numpy as np
 import numpy.typing as npt
 
 from preflight.model import Bytes, Floats, Separation
+from preflight.records import dataclass
 from preflight.views.model import RGB, Swatch
 
 _BITS = 5

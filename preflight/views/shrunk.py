@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import cv2
 import numpy as np
 
 from preflight.measure.kernels import u8
 from preflight.model import Box, Bytes
+from preflight.records import dataclass
 
 #: Longer side of the picture of a whole artwork, px, at most; it has half of that at least, if the artwork has.
 LONGEST = 1200

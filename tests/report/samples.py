@@ -107,6 +107,23 @@ def unread_report() -> Report:
     )
 
 
+def unordered_report() -> Report:
+    """The order was not read; the file, for all anybody knows, is sound."""
+    details = {
+        "reason": "badge.ticket.toml, line 1, width: 12 has no unit",
+        "next_step": 'Write it in quotes with its unit, such as width = "12mm".',
+    }
+    slip = replace(
+        finding("unreadable-ticket", Severity.ASK, places=0),
+        measure="ticket-unreadable",
+        value=1.0,
+        unit="count",
+        limit=None,
+    )
+    measures = {"ticket-unreadable": Measurement("ticket-unreadable", 1.0, "count", details=details)}
+    return replace(unread_report(), format="PNG", findings=(slip,), measures=measures)
+
+
 def unsized_report() -> Report:
     unsized = replace(SIZE, ppi=None, width_mm=None, height_mm=None, size_from="unknown")
     return replace(report(Verdict.ASK, finding(places=0)), print_size=unsized, ink=None, cost=None)

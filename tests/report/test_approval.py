@@ -17,7 +17,7 @@ from preflight.shop import Letterhead
 from tests.report.html.reading import read
 from tests.report.html.test_pages import views
 from tests.report.pdf.reading import tight, words
-from tests.report.samples import finding, report, unread_report, unsized_report
+from tests.report.samples import finding, report, unordered_report, unread_report, unsized_report
 
 HEAD = Letterhead(name="Corner Press")
 ASK, NOTE, STOP = finding("heavy-ink", Severity.ASK), finding("stray-specks", Severity.NOTE), finding("thin-line")
@@ -60,8 +60,14 @@ def test_good_artwork_is_signed_without_boxes() -> None:
 
 @pytest.mark.parametrize(
     "made",
-    [unread_report(), unsized_report(), replace(report(Verdict.UNCHECKED), findings=()), replace(READY, sha256=None)],
-    ids=["unread", "unsized", "unchecked", "unsummed"],
+    [
+        unread_report(),
+        unordered_report(),
+        unsized_report(),
+        replace(report(Verdict.UNCHECKED), findings=()),
+        replace(READY, sha256=None),
+    ],
+    ids=["unread", "unordered", "unsized", "unchecked", "unsummed"],
 )
 def test_there_is_nothing_to_approve(made: Report) -> None:
     assert content(made, None, ENGLISH).approval is None

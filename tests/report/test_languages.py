@@ -25,7 +25,7 @@ from preflight.rulebook.words import Reader, figures_of, show
 from preflight.shop import Letterhead, Shop, load_shop
 from tests.report.html.test_pages import views
 from tests.report.mirror import capitals, mirror
-from tests.report.samples import SIZE, finding, report, saving_report, unread_report
+from tests.report.samples import SIZE, finding, report, saving_report, unordered_report, unread_report
 
 OTHERS = tuple(code for code in LANGUAGES if code != "en")
 each_language = pytest.mark.parametrize("code", OTHERS)
@@ -188,7 +188,9 @@ def test_every_word_of_a_page_is_in_the_catalogue(rule: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    "made", [report(Verdict.READY), saving_report(), unread_report()], ids=["ready", "saving", "unread"]
+    "made",
+    [report(Verdict.READY), saving_report(), unread_report(), unordered_report()],
+    ids=["ready", "saving", "unread", "unordered"],
 )
 def test_every_frame_of_a_page_is_in_the_catalogue(made: Any) -> None:
     bare = replace(made, findings=(), assumptions=(), measures={})

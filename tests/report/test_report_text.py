@@ -11,6 +11,8 @@ from preflight.measure.catalogue import MEASURES
 from preflight.model import Place, Saving, Severity, Ticket, Verdict
 from preflight.report import terminal
 from preflight.report.text import document, render
+from preflight.rulebook import load_rulebook
+from preflight.shop import Shop
 from tests.report.samples import finding, report, saving_report, unread_report, unsized_report
 
 
@@ -150,3 +152,9 @@ def test_a_wide_window_does_not_make_long_lines(monkeypatch: pytest.MonkeyPatch)
     assert terminal.console(Terminal()).width == terminal.WIDEST
     monkeypatch.setenv("COLUMNS", "70")
     assert terminal.console(Terminal()).width == 70
+
+
+@pytest.mark.parametrize("rule", [rule.id for rule in load_rulebook(Shop.default()).rules])
+def test_the_command_to_read_more_stands_on_one_line(rule: str) -> None:
+    page = document([report(Verdict.STOP, finding(rule))])
+    assert page.splitlines()[-1] == f"More about a rule and its limits: preflight rules {rule}"

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import codecs
 import unicodedata
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from preflight.model import Ticket, Verdict
+from preflight.model import Measurement, Ticket, Verdict
 from preflight.report import words
+from tests.report.samples import report
 
 
 @pytest.mark.parametrize(
@@ -50,8 +52,23 @@ def test_money(value: float, shown: str) -> None:
 
 
 def test_ordered() -> None:
-    assert words.ordered(Ticket()) == "1 copy"
-    assert words.ordered(Ticket(copies=2, garments=("navy",), mode="fast")) == "2 copies, on navy, mode fast"
+    made = report()
+    assert words.ordered(replace(made, ticket=Ticket())) == "1 copy"
+    fast = Ticket(copies=2, garments=("navy",), mode="fast")
+    assert words.ordered(replace(made, ticket=fast)) == "2 copies, on navy, mode fast"
+
+
+def test_an_order_that_was_not_read_is_not_told() -> None:
+    unread = Measurement("ticket-unreadable", 1.0, "count")
+    made = replace(report(), ticket=Ticket(), measures={"ticket-unreadable": unread})
+    assert words.ordered(made) == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "said"), [("the file is empty", "The file is empty"), ("", ""), ("Ärmel", "Ärmel"), ("ß", "SS")]
+)
+def test_capital(text: str, said: str) -> None:
+    assert words.capital(text) == said
 
 
 def test_tally() -> None:

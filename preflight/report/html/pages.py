@@ -11,13 +11,13 @@ from preflight import __version__
 from preflight.model import Report, Verdict
 from preflight.report.content import Content, content, main_point
 from preflight.report.html import closing, parts
-from preflight.report.html.markup import Markup, data_uri, joined, style, tag
+from preflight.report.html.markup import Markup, joined, style, tag
 from preflight.report.html.shopside import shop_section
 from preflight.report.language import ENGLISH, Language
 from preflight.report.letterhead import Logo, legible
 from preflight.report.pagenames import INDEX, page_names
 from preflight.report.shown import Shown
-from preflight.report.words import VERDICT_WORDS
+from preflight.report.words import VERDICT_WORDS, capital
 from preflight.shop import Letterhead
 from preflight.views.model import Picture
 
@@ -151,7 +151,7 @@ def _order_title(reports: Sequence[Report], language: Language) -> str:
         waiting,
         all=language.number(len(reports)),
     )
-    return told[:1].upper() + told[1:]
+    return capital(told)
 
 
 def _tally(verdicts: Sequence[Verdict], language: Language) -> str:
@@ -176,8 +176,4 @@ def _listed(name: str, shown: Shown, language: Language, *, pictures: bool) -> M
 
 
 def _thumb(picture: Picture | None) -> Markup | None:
-    if picture is None:
-        return None
-    return tag(
-        "img", src=data_uri(picture), alt="", class_="thumb", width=str(picture.width), height=str(picture.height)
-    )
+    return None if picture is None else parts.whole(picture, "", class_="thumb")

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from preflight.report.content import Closely, Content, Layer, Overview, Told, hex_code, percent
+from preflight.report.content import Content
 from preflight.report.dimension import Line, dimension, shown_width_mm
 from preflight.report.html.markup import Markup, data_address, data_uri, joined, tag
 from preflight.report.language import Language
 from preflight.report.letterhead import Logo
 from preflight.report.marks import Mark, scale_bar_mm
+from preflight.report.overviews import Layer, Overview
+from preflight.report.points import Closely, Told
+from preflight.report.words import hex_code, percent
 from preflight.shop import Letterhead
 from preflight.views.model import Picture, Swatch
 
@@ -50,7 +53,7 @@ def answer(told: Content, language: Language) -> Markup:
         tag("p", tag("span", told.file, class_="file"), " ", badge(told.verdict.value, told.badge), class_="which"),
         tag("h1", told.headline),
         tag("p", told.lead, class_="lead") if told.lead else None,
-        tag("dl", order, class_="order"),
+        tag("dl", order, class_="order") if order else None,
         aria_label=language.say("The answer"),
     )
 
@@ -80,13 +83,7 @@ def overview(told: Content, language: Language) -> Markup | None:
 def _cloth(shown: Overview, marks: tuple[Mark, ...]) -> Markup:
     """The picture on its garment, and the marks over it."""
     picture = shown.picture
-    image = tag(
-        "img",
-        src=data_uri(picture),
-        alt=shown.alternative,
-        width=str(picture.width),
-        height=str(picture.height),
-    )
+    image = whole(picture, shown.alternative)
     over = [_outline(mark, picture) for mark in marks] + [_plate(mark, picture) for mark in marks if mark.label]
     return tag(
         "div",
@@ -100,6 +97,12 @@ def _cloth(shown: Overview, marks: tuple[Mark, ...]) -> Markup:
         class_="cloth",
         style=f"background:{hex_code(shown.rgb)}",
     )
+
+
+def whole(picture: Picture, alternative: str, **attributes: str) -> Markup:
+    """The picture, and how large it is, so that nothing jumps while it loads."""
+    size = {"width": str(picture.width), "height": str(picture.height)}
+    return tag("img", src=data_uri(picture), alt=alternative, **size, **attributes)
 
 
 def _ratio(picture: Picture) -> str:
@@ -243,14 +246,7 @@ def _ends(line: Line) -> dict[str, str]:
 
 def _layer(layer: Layer) -> Markup:
     picture = layer.picture
-    image = tag(
-        "img",
-        src=data_uri(picture),
-        alt=layer.alternative,
-        width=str(picture.width),
-        height=str(picture.height),
-        style=_ratio(picture),
-    )
+    image = whole(picture, layer.alternative, style=_ratio(picture))
     return tag("figure", image, tag("figcaption", layer.caption), class_="layer")
 
 

@@ -64,7 +64,8 @@ def shop_side(told: ShopSide, styles: Styles, language: Language, wide: float) -
     )
     for title, lines in lists:
         if lines:
-            parts += [Spacer(1, 2 * mm), paragraph(styles.heading, title), styles.bullets(lines, styles.small)]
+            whole = [paragraph(styles.heading, title), styles.bullets(lines, styles.small)]
+            parts += [Spacer(1, 2 * mm), KeepTogether(whole)]  # no last line alone on a sheet
     return parts
 
 

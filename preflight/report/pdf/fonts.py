@@ -1,12 +1,13 @@
-"""The fonts inside a PDF: Bitstream Vera, which comes with reportlab.
+"""The fonts inside a PDF: DejaVu Sans, cut down to the letters that need no shaping.
 
-Its licence lets anyone embed and pass it on (bitstream-vera-license.txt beside the font files in reportlab). It has the
-letters of Western and Central European languages; what it lacks is shown by number rather than as an empty box.
+Its licence lets anyone embed and pass it on; it stands with the rest of its story in ``data/report-fonts.txt``. It has
+Latin, Greek, Cyrillic, Armenian and Georgian letters. What it lacks is shown by number rather than as an empty box.
 """
 
 from __future__ import annotations
 
 from functools import lru_cache
+from pathlib import Path
 
 from reportlab import rl_config
 from reportlab.pdfbase import pdfmetrics
@@ -18,7 +19,8 @@ from preflight.report.words import plain, spelled, unbroken
 rl_config.useA85 = 0
 
 REGULAR, BOLD = "Report", "ReportBold"
-_FILES = {REGULAR: "Vera.ttf", BOLD: "VeraBd.ttf"}
+_DATA = Path(__file__).parents[2] / "data"
+_FILES = {REGULAR: "report-regular.ttf", BOLD: "report-bold.ttf"}
 
 
 @lru_cache(maxsize=1)
@@ -26,7 +28,7 @@ def known() -> frozenset[str]:
     """The letters that both fonts have; makes the fonts ready for use."""
     letters: list[set[str]] = []
     for name, file in _FILES.items():
-        font = TTFont(name, file)
+        font = TTFont(name, str(_DATA / file))
         pdfmetrics.registerFont(font)
         letters.append({chr(code) for code in font.face.charToGlyph})
     pdfmetrics.registerFontFamily(REGULAR, normal=REGULAR, bold=BOLD, italic=REGULAR, boldItalic=BOLD)

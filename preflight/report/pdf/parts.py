@@ -7,11 +7,14 @@ from io import BytesIO
 from reportlab.lib.units import mm
 from reportlab.platypus import CondPageBreak, Flowable, HRFlowable, Image, KeepTogether, Spacer, Table
 
-from preflight.report.content import Closely, Content, Layer, Told, hex_code, percent
+from preflight.report.content import Content
 from preflight.report.language import Language
 from preflight.report.letterhead import Logo
-from preflight.report.pdf import pictures
+from preflight.report.overviews import Layer
+from preflight.report.pdf import images, pictures
 from preflight.report.pdf.styles import INK, RULE, Bold, Styles, bare, paragraph, short, side_by_side
+from preflight.report.points import Closely, Told
+from preflight.report.words import hex_code, percent
 from preflight.shop import Letterhead
 from preflight.views.model import Swatch
 
@@ -80,6 +83,8 @@ class Parts:
             cloths = Table(rows, colWidths=[28, max(across, 30 * mm)], hAlign="LEFT")
             cloths.setStyle([("VALIGN", (0, 0), (-1, -1), "MIDDLE"), *bare(2 * mm)])
             cells.append([paragraph(self._styles.label, self._language.say("Garment")), cloths])
+        if not cells:  # the order was not read
+            return Spacer(1, 0)
         return side_by_side(cells, [self._wide / len(cells)] * len(cells), 3 * mm)
 
     def compared(self) -> list[Flowable]:
@@ -239,7 +244,7 @@ class Parts:
 
 def _logo(logo: Logo) -> Image | None:
     """The shop's logo; None when its file is no whole picture."""
-    whole = pictures.opened(logo.kind, logo.data)
+    whole = images.opened(logo.kind, logo.data)
     if whole is None:
         return None
     wide, high = whole.getSize()

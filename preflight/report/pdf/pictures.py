@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from io import BytesIO
 
-from PIL import Image
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.units import mm
-from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
-from preflight.report.content import Closely, Layer, Overview, hex_code
 from preflight.report.dimension import dimension, shown_width_mm
 from preflight.report.language import Language
 from preflight.report.marks import Mark, scale_bar_mm
+from preflight.report.overviews import Layer, Overview
 from preflight.report.pdf.fonts import BOLD, REGULAR, width, written
+from preflight.report.pdf.images import lay
 from preflight.report.pdf.styles import INK, PAPER
-from preflight.views.model import JPEG, KINDS, PNG, Picture
+from preflight.report.points import Closely
+from preflight.report.words import hex_code
+from preflight.views.model import Picture
 
 _FRAME = HexColor("#aab0b7")
 #: Room between a garment's edge and the artwork on it, and the bar's height, pt.
@@ -27,9 +27,6 @@ _PADDING, _BAR = 5 * mm, 5.0
 #: An outline is no smaller than this, pt: a speck of a tenth of a millimetre is to be found.
 _LEAST = 9.0
 _FIGURE = 8.0
-_FORMATS = {PNG: "PNG", JPEG: "JPEG"}
-#: Far more than any picture of a report has.
-_MOST_PIXELS = 30_000_000
 
 
 class Shape(Flowable):
@@ -247,33 +244,6 @@ def plate(canvas: Canvas, text: str, x: float, y: float, size: float = 7.2) -> N
     _box(canvas, x, y, wide + 1.6, size + 6.1, INK, INK)
     _box(canvas, x, y, wide, size + 4.5, INK, PAPER)
     _middle(canvas, told, x, y, size, PAPER)
-
-
-def lay(canvas: Canvas, picture: Picture, x: float, y: float, wide: float, high: float) -> None:
-    """A picture into that rectangle, pt; nothing where it is no whole one."""
-    reader = opened(picture.kind, picture.data)
-    if reader is not None and reader.getSize() == (picture.width, picture.height):
-        canvas.drawImage(reader, x, y, wide, high)
-
-
-def opened(kind: str, data: bytes) -> ImageReader | None:
-    """A picture for reportlab; None when it is not what it says, too large, or broken.
-
-    It may come from the process in which a customer's file was open, so no other reader than those two gets at it.
-    """
-    if kind not in KINDS:
-        return None
-    try:
-        with Image.open(BytesIO(data), formats=(_FORMATS[kind],)) as whole:
-            wide, high = whole.size
-            if wide * high > _MOST_PIXELS:
-                return None
-        reader = ImageReader(BytesIO(data))
-        if kind != JPEG:  # that of a JPEG goes in as it is
-            reader.getRGBData()  # type: ignore[no-untyped-call]
-    except Exception:  # noqa: BLE001 - whatever Pillow says of a broken picture
-        return None
-    return reader
 
 
 @contextmanager

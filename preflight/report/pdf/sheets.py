@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 from io import BytesIO
 from typing import Any
@@ -14,6 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 from preflight import __version__
+from preflight.records import dataclass
 from preflight.report.content import Content, content
 from preflight.report.language import ENGLISH, Language
 from preflight.report.letterhead import Logo

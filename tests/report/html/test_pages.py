@@ -18,7 +18,15 @@ from preflight.report.letterhead import Logo, contrast_with_white, legible
 from preflight.shop import Letterhead
 from preflight.views import encode
 from preflight.views.model import JPEG, PNG, AreaMap, CloseUp, Cloth, OnCloth, Picture, Ruler, Swatch, Views
-from tests.report.samples import SIZE, finding, report, saving_report, unread_report, unsized_report
+from tests.report.samples import (
+    SIZE,
+    finding,
+    report,
+    saving_report,
+    unordered_report,
+    unread_report,
+    unsized_report,
+)
 
 from .reading import Node, read
 
@@ -187,6 +195,13 @@ def test_a_file_that_could_not_be_read_has_a_page_too() -> None:
     assert whole.one("h1").text == "We could not check this file"
     assert "Your artwork" not in whole.text
     assert "Export it again." in whole.text
+
+
+def test_an_order_that_could_not_be_read_has_a_page_without_one() -> None:
+    whole = root(Shown(unordered_report(), None))
+    assert whole.one("h1").text == "We could not read the order for this file"
+    assert [node.text for node in whole.all("dl", "order")] == ["FormatPNG"]  # the shop's; none without a line
+    assert "Copies" not in whole.text
 
 
 def test_an_artwork_that_could_not_be_drawn_is_answered_all_the_same() -> None:

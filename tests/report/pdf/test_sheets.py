@@ -14,22 +14,16 @@ from preflight.report.content import content
 from preflight.report.language import ENGLISH, Language
 from preflight.report.letterhead import Logo
 from preflight.report.pdf import document
-from preflight.report.pdf.fonts import clipped, known, width, written
+from preflight.report.pdf.fonts import clipped, width, written
 from preflight.report.shown import Shown
 from preflight.shop import Letterhead
 from preflight.views.model import JPEG, PNG, CloseUp, Picture, Views
 from tests.report.html.test_pages import NAUGHTY, naughty_report, shade, shown, views
-from tests.report.samples import finding, report, saving_report, unread_report, unsized_report
+from tests.report.samples import finding, report, saving_report, unordered_report, unread_report, unsized_report
 
 from .reading import active, alternatives, fonts, pictures, sheets, tight, words
 
 HEAD = Letterhead(name="Corner Press", lines=("3 Mill Yard", "hello@corner-press.example"))
-#: Every letter that the five languages need, and the signs of figures.
-LETTERS = (
-    "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789"
-    "ÄÖÜäöüßẞÀÂÆÇÈÉÊËÎÏÔŒÙÛŸàâæçèéêëîïôœùûÿÁÍÓÚÑáíóúñ¿¡ÃÕãõªº"
-    "€–—“”„‚‘’«»…²³·×°•±½§%()[]{}<>&@#\"'*/\\"
-)
 
 
 def told_words(made: Report) -> list[str]:
@@ -55,6 +49,7 @@ def test_every_kind_of_report_becomes_sheets() -> None:
     for made, drawn in (
         (ready, views()),
         (unread_report(), None),
+        (unordered_report(), None),
         (unsized_report(), None),
         (saving_report(), views()),
     ):
@@ -62,21 +57,6 @@ def test_every_kind_of_report_becomes_sheets() -> None:
         assert tight(content(made, drawn, ENGLISH).headline) in words(data)
         assert all(fonts(data).values())
     assert "Yourapproval" not in words(document(Shown(unread_report(), None), HEAD))
-
-
-def test_all_fonts_are_inside() -> None:
-    data = document(shown(saving_report()), HEAD)
-    found = fonts(data)
-    assert found
-    assert all(found.values()), found
-    assert all("Vera" in name for name in found)
-
-
-def test_the_letters_of_five_languages_are_known() -> None:
-    missing = set(LETTERS) - known() - {"ẞ"}
-    assert not missing
-    assert written("3.2 ΔE00, 漢 \u202e") == "3.2 dE00, \\u6f22 \\u202e"
-    assert written("20 mm") == "20\u00a0mm"
 
 
 def test_it_says_what_it_is() -> None:
@@ -203,8 +183,17 @@ def test_many_findings_all_stand_there() -> None:
 
 
 def test_a_name_is_clipped_to_its_room() -> None:
-    known()
     assert clipped("short.png", 7, 200) == "short.png"
     cut = clipped("x" * 400, 7, 100)
     assert cut.endswith("…")
     assert 90 < width(cut, 7) <= 100
+
+
+@pytest.mark.parametrize("more", range(0, 40, 4))
+def test_what_to_mind_at_the_press_stands_together(more: int) -> None:
+    """Wherever it falls, no line of it is left alone on a sheet."""
+    made = replace(report(), assumptions=tuple(f"Taken for granted, number {number}." for number in range(more)))
+    pages = pypdfium2.PdfDocument(document(shown(made), HEAD))
+    told = [tight(page.get_textpage().get_text_range()) for page in pages]
+    (sheet,) = [text for text in told if "Whenyouprintit" in text]
+    assert "Rulesforfire" in sheet
