@@ -10,6 +10,6 @@ from preflight.child.fate import ChildFailed
 from preflight.child.job import Job, Room
 from preflight.child.limits import Limits
 from preflight.child.underway import Child
-from preflight.child.workshop import Workshop, examination, protections
+from preflight.child.workshop import Workshop, examination, measuring, protections
 
-__all__ = ["Child", "ChildFailed", "Job", "Limits", "Room", "Workshop", "examination", "protections"]
+__all__ = ["Child", "ChildFailed", "Job", "Limits", "Room", "Workshop", "examination", "measuring", "protections"]

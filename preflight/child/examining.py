@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from preflight import intake
 from preflight.child.job import Room
 from preflight.measure import examine
 from preflight.model import Drawn, Examination, Separation, Ticket
+from preflight.records import dataclass
 from preflight.shop import Shop
 
 

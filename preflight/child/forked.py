@@ -36,12 +36,12 @@ def possible() -> bool:
 
 
 class ForkedProcess:
-    """A child: its number, the pipe from it, and the bytes of memory that it was copied with."""
+    """A child: its number, the pipe from it, the memory that it was copied with, and if it may start programs."""
 
-    __slots__ = ("copied", "link", "pid")
+    __slots__ = ("copied", "link", "pid", "programs")
 
-    def __init__(self, pid: int, link: int, copied: int) -> None:
-        self.pid, self.link, self.copied = pid, link, copied
+    def __init__(self, pid: int, link: int, copied: int, *, programs: bool = False) -> None:
+        self.pid, self.link, self.copied, self.programs = pid, link, copied, programs
 
     def end(self, patience: float) -> End:
         """Wait for its end, and after ``patience`` seconds make one; afterwards nothing of it is left."""
@@ -49,6 +49,7 @@ class ForkedProcess:
         try:
             while time.monotonic() < until and not self._ended():
                 time.sleep(0.0005)
+            others = _taken_by_others(self.pid) if self.programs else 0.0
             # Not yet waited for, its number belongs to nobody else, nor does that of its group.
             with contextlib.suppress(ProcessLookupError, PermissionError):
                 os.killpg(self.pid, signal.SIGKILL)  # with what it has started
@@ -62,10 +63,26 @@ class ForkedProcess:
             self.link = -1
         # What it was copied from counts as its own.
         grown = max(0, usage.ru_maxrss * 1024 - self.copied)
-        return End(os.waitstatus_to_exitcode(status), usage.ru_utime + usage.ru_stime, grown)
+        return End(os.waitstatus_to_exitcode(status), usage.ru_utime + usage.ru_stime + others, grown)
 
     def _ended(self) -> bool:
         return os.waitid(os.P_PID, self.pid, os.WEXITED | os.WNOWAIT | os.WNOHANG) is not None
+
+
+def _taken_by_others(group: int) -> float:
+    """Seconds of the processor that programs of a child have taken which it has not waited for.
+
+    Killed along with it, they are nobody's: the system would not tell afterwards.
+    """
+    ticks = 0
+    for name in os.listdir("/proc"):  # noqa: PTH208
+        if name.isdecimal() and int(name) != group:
+            with contextlib.suppress(OSError, ValueError, IndexError):
+                with open(f"/proc/{name}/stat", encoding="ascii", errors="replace") as line:  # noqa: PTH123
+                    figures = line.read().rpartition(")")[2].split()  # proc(5): state, parent, group, …
+                if int(figures[2]) == group:
+                    ticks += sum(int(figure) for figure in figures[11:15])
+    return ticks / os.sysconf("SC_CLK_TCK")
 
 
 def _resident() -> int:
@@ -98,7 +115,7 @@ class Forks:
             signal.pthread_sigmask(signal.SIG_SETMASK, before)
             gc.unfreeze()
         os.close(ours)
-        return ForkedProcess(pid, theirs, copied)
+        return ForkedProcess(pid, theirs, copied, programs=job.programs)
 
     def heard(self, processes: Sequence[ForkedProcess], timeout: float) -> list[tuple[ForkedProcess, bytes]]:
         """Who says something within ``timeout`` seconds, and what; no bytes: its end of the pipe is closed."""

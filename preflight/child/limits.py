@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from preflight.records import dataclass
 from preflight.shop import Shop
 
 _GB = 2**30

@@ -15,7 +15,6 @@ import threading
 import types
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
@@ -25,6 +24,7 @@ from typing import Any, NoReturn
 from preflight.child.fate import End
 from preflight.child.job import Job, do
 from preflight.child.limits import Limits
+from preflight.records import dataclass
 
 _WARM = "preflight.child.warm"
 #: Longest message; nothing of ours comes near.

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from preflight import intake
 from preflight.child.job import Job, Room
 from preflight.model import Drawn, Separation, Ticket
+from preflight.records import dataclass
 from preflight.shop import Shop
 from preflight.views.draw import draw
 from preflight.views.model import Views, Wanted

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-import numpy.ma  # noqa: F401 - np.unique loads it
+import numpy.fft  # noqa: F401
 import PIL.BmpImagePlugin
 import PIL.ImageCms  # noqa: F401
 
@@ -20,4 +20,6 @@ def for_endings(endings: Collection[str]) -> None:
     if not _PAGES.isdisjoint(endings):
         import preflight.intake.pdf.page
     if not _DRAWINGS.isdisjoint(endings):
+        import tinycss2.color4  # noqa: F401 - 11 ms for each drawing
+
         import preflight.intake.svg.page  # noqa: F401

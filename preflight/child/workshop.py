@@ -6,11 +6,11 @@ and turns a death into a reason that people understand.
 
 from __future__ import annotations
 
-import os
 import shutil
+import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Generator, Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -117,12 +117,14 @@ class Workshop:
         ChildFailed
             When the program itself failed on it.
         """
-        for programs in (False, True):
-            job = examination(path, ticket, shop, separation, reach, programs=programs)
-            examined = self.run(job).examination
-            if examined is not None:
-                return examined
-        raise RuntimeError("a file that needs another program was not measured though it may have one")
+        way = measuring(path, ticket, shop, separation, reach)
+        job = next(way)
+        while True:
+            try:
+                job = way.send(self.run(job))
+            except StopIteration as end:
+                measured: tuple[Examination, bool] = end.value
+                return measured[0]
 
     def run(self, job: Job[T]) -> T:
         """Do one job and wait for its answer. Raises as ``examine``."""
@@ -152,11 +154,18 @@ class Workshop:
             starter.prepare()
         return child
 
-    def finished(self) -> list[Child[Any]]:
-        """Wait until at least one child is done; those that are. Empty when none is at work."""
+    def finished(self, *, wait: bool = True) -> list[Child[Any]]:
+        """Wait until at least one child is done; those that are. Empty when none is at work.
+
+        Parameters
+        ----------
+        wait
+            False: only what has been said by now is heard, and there may be none that is done.
+        """
         before = list(self._busy)
         while self._busy and len(self._busy) == len(before):
-            self._look()
+            if not self._look(wait=wait) and not wait:
+                break
         return [child for child in before if child not in self._busy]
 
     def _starter(self) -> Starter[Any]:
@@ -170,14 +179,16 @@ class Workshop:
                 self._starters[method] = Starts(method)
         return self._starters[method]
 
-    def _look(self) -> None:
-        """Hear what the children say for a moment, and end those whose time is over."""
+    def _look(self, *, wait: bool = True) -> bool:
+        """Hear what the children say for a moment, and end those whose time is over; whether any said something."""
         if self._idle is not None:
             self._idle()
+        heard = False
         starters = {id(child.starter): child.starter for child in self._busy}
         for starter in starters.values():
             at_work = {child.process: child for child in self._busy if child.starter is starter}
-            for process, data in starter.heard(list(at_work), self._timeout(len(starters))):
+            for process, data in starter.heard(list(at_work), self._timeout(len(starters)) if wait else 0.0):
+                heard = True
                 child = at_work[process]
                 if child not in self._busy:
                     continue
@@ -188,6 +199,7 @@ class Workshop:
         now = time.monotonic()
         for child in [child for child in self._busy if child.deadline <= now]:
             self._finish(child, fate.out_of_time(self.limits.cpu(child.megapixels)), 0.0)
+        return heard
 
     def _timeout(self, kinds: int) -> float:
         """Seconds to wait at most before the clock is looked at again."""
@@ -205,7 +217,7 @@ def usual_method() -> str:
     """The quickest way to start a child that is safe here and now."""
     if forked.possible():
         return "fork"
-    return "forkserver" if os.name == "posix" and Path("/proc/self/task").exists() else "spawn"
+    return "forkserver" if sys.platform == "linux" and Path("/proc/self/task").exists() else "spawn"
 
 
 def examination(
@@ -222,6 +234,17 @@ def examination(
     from preflight.child.examining import Examine, Examined
 
     return Job(path, Examine(ticket, shop, separation, reach, page), Examined, programs=programs)
+
+
+def measuring(
+    path: Path, ticket: Ticket, shop: Shop, separation: Separation, reach: Mapping[str, float], *, page: int = 1
+) -> Generator[Job[Examined], Examined, tuple[Examination, bool]]:
+    """The jobs of measuring one page, without Ghostscript if that will do; what they gave, and whether it took that."""
+    for programs in (False, True):
+        examined = yield examination(path, ticket, shop, separation, reach, page=page, programs=programs)
+        if examined.examination is not None:
+            return examined.examination, programs
+    raise RuntimeError("a page was not measured though another program was allowed")
 
 
 def protections(limits: Limits | None = None, *, method: str | None = None) -> list[str]:

@@ -6,8 +6,8 @@ Never a ground for a verdict (pixels ÷ ordered size is); it serves to ask "did 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from preflight.records import dataclass
 from preflight.units import MM_PER_INCH, show_number
 
 #: What no print has; such a tag was never meant. Judgement, no source.

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import BinaryIO
 
 from preflight.errors import IntakeError
 from preflight.intake.density import Stated
+from preflight.records import dataclass
 
 #: What to do about a file that lost its end, or whose inside does not hold together.
 SEND_AGAIN = "Send the file again: a copy or an upload stopped half-way."
 SAVE_AGAIN = "Open it in the program it was made in, save it again, and send the new file."
 AS_PNG = "Send it as a PNG with a transparent background, at print size and 300 ppi."
 
-#: Colour samples of a pixel, without transparency.
 #: Pixels of a side: 42 m at 600 ppi. A strip of 256 rows of a narrower picture costs as much as one that is wide.
 _LONGEST_SIDE = 1_000_000
+#: Colour samples of a pixel, without transparency.
 SAMPLES = {"grey": 1, "rgb": 3, "cmyk": 4}
 
 
@@ -53,8 +53,14 @@ class Head:
     frames: int = 1
     frame_word: str = "frames"
     interlaced: bool = False  #: stored in several passes: has to be decoded whole
+    held: float = 0.0  #: bytes of each pixel that decoding keeps: 0 where it streams (measured, see ``memory``)
     unlimited: bool = False  #: the decoder's own limit on one allocation is in the way of an honest file
     notes: tuple[str, ...] = ()
+
+    @property
+    def channels(self) -> int:
+        """Samples of a pixel."""
+        return SAMPLES[self.colour] + self.extras
 
     @property
     def turned(self) -> bool:

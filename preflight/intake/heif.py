@@ -6,7 +6,7 @@ The library for HEIC has crashed on damaged files in trials: it belongs into a p
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any
 
@@ -14,15 +14,18 @@ import numpy as np
 import numpy.typing as npt
 
 from preflight.errors import IntakeError
-from preflight.intake import density, pixels, profile
+from preflight.intake import density, memory, pixels, profile
 from preflight.intake.head import SAVE_AGAIN, Head, check_size, cut_short, unreadable
+from preflight.intake.reading import reading
 from preflight.intake.tags import read_exif
 from preflight.model import PixelFacts, Strip
+from preflight.records import dataclass
 
 HEIC, AVIF = "HEIC", "AVIF"
 ROWS = 256
 #: Decoded whole and copied: more pixels than these need over a gigabyte (measured: 144 megapixels took up to 2.1).
 MOST_PIXELS = 80_000_000
+_HELD = 15.0
 _TURNED_NOTE = "The file says how the picture is turned; it is checked the way viewers show it."
 #: What the libraries raise on files that do not hold together.
 _ERRORS: tuple[type[Exception], ...] = (
@@ -75,18 +78,13 @@ class HeifPicture:
             When the file turns out to be damaged or cut short.
         """
         decode = _decode_heic if self._head.format == HEIC else _decode_avif
-        try:
+        with reading(self.path, "Save it as a PNG, smaller, and send that."):
+            memory.check_again(self.facts, memory.held(self._head, 0))
             samples = _upright(decode(self.path), self._head)
             if samples.shape[:2] != (self.facts.height, self.facts.width):
                 raise unreadable("its head and its pixels tell two different sizes")
             for y in range(0, self.facts.height, ROWS):
                 yield pixels.strip(y, np.ascontiguousarray(samples[y : y + ROWS]), self._head)
-        except IntakeError as error:
-            error.file = str(self.path)
-            raise
-        except MemoryError as error:
-            what, step = "there is not enough memory to decode it", "Save it as a PNG, smaller, and send that."
-            raise IntakeError(what, step, file=str(self.path)) from error
 
 
 def open_heic(path: Path, *, pixel_limit: int) -> list[HeifPicture]:
@@ -125,6 +123,7 @@ def open_heic(path: Path, *, pixel_limit: int) -> list[HeifPicture]:
         says_srgb=primaries == _SRGB_PRIMARIES,
         frames=len(file),
         frame_word="pictures",
+        held=_HELD,
     )
     return [_picture(path, head, pixel_limit)]
 
@@ -155,6 +154,7 @@ def open_avif(path: Path, *, pixel_limit: int) -> list[HeifPicture]:
             icc=picture.info.get("icc_profile") or None,
             frames=int(picture.n_frames),
             frame_word="pictures",
+            held=_HELD,
         )
     return [_picture(path, head, pixel_limit)]
 
@@ -190,6 +190,7 @@ def _picture(path: Path, head: Head, pixel_limit: int) -> HeifPicture:
         frames=head.frames,
         notes=tuple(notes),
     )
+    memory.check(facts, memory.held(head, 0))
     return HeifPicture(path, facts, _head=head)
 
 

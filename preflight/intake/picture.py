@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from preflight.errors import IntakeError
-from preflight.intake import decode, density, pixels, profile
-from preflight.intake.head import SAMPLES, Head, Reader, check_size, unreadable
+from preflight.intake import decode, density, memory, pixels, profile
+from preflight.intake.head import Head, Reader, check_size, unreadable
 from preflight.intake.heads import bmp, gif, jpeg, png, tiff, webp
+from preflight.intake.reading import reading
 from preflight.model import Artwork, PixelFacts, Strip
+from preflight.records import dataclass
 
 _HEADS: Mapping[str, Callable[[Reader], Head]] = {
     "PNG": png.read,
@@ -47,6 +47,11 @@ class PictureFile:
         """A picture file has no objects."""
         return None
 
+    @property
+    def held(self) -> int:
+        """Bytes that are kept while it is decoded, its rows apart."""
+        return memory.held(self.head, self.path.stat().st_size)
+
     def strips(self) -> Iterator[Strip]:
         """Pieces of 256 rows (the last may be shorter) from top to bottom, each once per call.
 
@@ -66,22 +71,10 @@ class PictureFile:
         Take all strips of one call in one thread.
         """
         rows = decode.bitmap if self.head.format == "BMP" else decode.rows
-        try:
+        with reading(self.path):
+            memory.check_again(self.facts, self.held)
             for y, samples in rows(self.path, self.head):
                 yield pixels.strip(y, samples, self.head)
-        except IntakeError as error:
-            if not self.path.is_file():
-                raise _fault(
-                    self.path, "it went away while it was being read", "Check what moves it, try again."
-                ) from error
-            error.file = str(self.path)
-            raise
-        except MemoryError as error:
-            raise _fault(self.path, "there is not enough memory to decode it", "Send it smaller.") from error
-
-
-def _fault(path: Path, what: str, next_step: str) -> IntakeError:
-    return IntakeError(what, next_step, file=str(path))
 
 
 def open_picture(path: Path, pixel_limit: int, *, format: str) -> list[Artwork]:  # noqa: A002
@@ -104,21 +97,28 @@ def open_picture(path: Path, pixel_limit: int, *, format: str) -> list[Artwork]:
     Raises
     ------
     IntakeError
-        When the file is not whole, not readable or larger than the limit.
+        When the file is not whole, not readable, larger than the limit, or takes more memory than there is.
     OSError
         When the file cannot be opened.
     """
     # Of a PNG's many small pieces only the first bytes of each are read: a buffer would read the whole file.
     with path.open("rb", buffering=0 if format == "PNG" else -1) as file:
-        head = _HEADS[format](Reader(file, file.seek(0, 2)))
-    if head.width:
-        _check_limit(head, pixel_limit)
-    if format != "BMP":
-        image = decode.open_image(path, head)
-        if not head.width:
-            head = _completed(head, image)
-            _check_limit(head, pixel_limit)
-    return [PictureFile(path, head, _facts(head))]
+        size = file.seek(0, 2)
+        head = _HEADS[format](Reader(file, size))
+    if not head.width:
+        head = _completed(head, decode.open_image(path, head))
+    facts = _checked(head, size, pixel_limit)
+    if format not in ("BMP", "GIF"):
+        decode.open_image(path, head)
+    return [PictureFile(path, head, facts)]
+
+
+def _checked(head: Head, size: int, pixel_limit: int) -> PixelFacts:
+    """Facts for the report. Raises IntakeError for a picture that is too large."""
+    _check_limit(head, pixel_limit)
+    facts = _facts(head)
+    memory.check(facts, memory.held(head, size))
+    return facts
 
 
 def _completed(head: Head, image: Any) -> Head:
@@ -167,7 +167,7 @@ def _check_limit(head: Head, pixel_limit: int) -> None:
             f"the limit is {pixel_limit / 1e6:.1f} megapixels",
             "Send it smaller, or raise film.longest_print or film.finest_ppi in the shop file.",
         )
-    channels = SAMPLES[head.colour] + head.extras
+    channels = head.channels
     if pixels_there * channels * max(8, head.bits) > pixel_limit * _MOST_BITS:
         raise unreadable(
             f"the picture is {head.width} × {head.height} px with {channels} channels of {head.bits} bits: too much",

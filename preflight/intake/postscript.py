@@ -10,7 +10,7 @@ import math
 import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -18,7 +18,9 @@ from preflight.errors import IntakeError
 from preflight.intake import ghostscript
 from preflight.intake.head import AS_PNG, SAVE_AGAIN, Reader, cut_short, unreadable
 from preflight.intake.pdf.page import PdfPage, open_pages
+from preflight.intake.reading import reading
 from preflight.model import Bytes, DocumentFacts, InkFact, PixelFacts, Strip
+from preflight.records import dataclass
 
 FORMAT = "PostScript"
 _PREVIEW = b"\xc5\xd0\xd3\xc6"
@@ -257,11 +259,8 @@ class PostScriptPage:
     @contextmanager
     def _naming(self) -> Iterator[None]:
         """Put the customer's file on what is raised, not the PDF that was made of it."""
-        try:
+        with reading(self._shared.path):
             yield
-        except IntakeError as error:
-            error.file = str(self._shared.path)
-            raise
 
 
 def _program_text(path: Path) -> bytes:

@@ -8,8 +8,9 @@ from __future__ import annotations
 import struct
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import PurePath
+
+from preflight.records import dataclass
 
 #: Bytes from the start that are looked at.
 HEAD_BYTES = 4096

@@ -6,11 +6,11 @@ import io
 import math
 import struct
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from preflight.errors import IntakeError
 from preflight.intake.density import Stated, from_resolution
 from preflight.intake.head import Reader, cut_short, unreadable
+from preflight.records import dataclass
 
 ORIENTATION, X_RESOLUTION, Y_RESOLUTION, RESOLUTION_UNIT = 0x0112, 0x011A, 0x011B, 0x0128
 #: Field type → struct letter of one number; rationals are pairs (TIFF 6.0, p. 15; BigTIFF 16–18).

@@ -247,6 +247,15 @@ def leave_a_program(path: Path, room: Room) -> list[str]:
     return [str(subprocess.Popen(["/bin/sleep", "600"]).pid)]
 
 
+def leave_a_busy_program(path: Path, room: Room) -> list[str]:
+    """As Ghostscript is left that is still at work when its time is over."""
+    busy = subprocess.Popen(["/bin/sh", "-c", "echo here; while :; do :; done"], stdout=subprocess.PIPE)
+    assert busy.stdout is not None
+    busy.stdout.readline()
+    time.sleep(2.0)
+    return []
+
+
 def harm_others(path: Path, room: Room) -> list[str]:
     parent = os.getppid()
     return tried(

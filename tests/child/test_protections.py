@@ -102,6 +102,19 @@ def test_a_program_ends_with_its_child(workshop: Workshop, art: Path) -> None:
     pytest.fail("it still runs")
 
 
+@pytest.mark.skipif(not LINUX, reason="elsewhere the time of a child is not known")
+@pytest.mark.filterwarnings("ignore:.*multi-threaded.*:DeprecationWarning")
+def test_time_that_a_program_took_is_counted_though_nobody_waited_for_it(art: Path) -> None:
+    """The child itself takes a few hundredths of a second."""
+    with Workshop(Limits(), method="fork") as workshop:
+        child = workshop.start(job(hostile.leave_a_busy_program, art, programs=True))
+        while child in workshop._busy:
+            workshop._look()
+    child.answer()
+    assert child.cpu_seconds is not None
+    assert child.cpu_seconds > 0.4
+
+
 def test_no_open_file_of_the_parent_comes_along(workshop: Workshop, art: Path, tmp_path: Path) -> None:
     with (tmp_path / "report.part").open("w"), (tmp_path / "other").open("rb+" if False else "w"):
         found = workshop.run(job(hostile.find_open_files, art))

@@ -10,6 +10,8 @@ from preflight.intake.head import Head, Reader, check_size, cut_short, unreadabl
 _CORE = 12  # bytes of the OS/2 1.x header: 16 bit sides, no density
 _RGB, _RLE8, _RLE4, _BITFIELDS = 0, 1, 2, 3
 _BITS = (1, 2, 4, 8, 16, 24, 32)
+#: Pillow holds the whole picture, four bytes of each pixel; packed rows once more.
+_HELD = 5.0
 #: Colour space of a version 4 or 5 header: 'MBED' (a profile in the file) and 'sRGB', in little-endian order.
 _EMBEDDED, _SRGB = b"DEBM", b"BGRs"
 
@@ -47,6 +49,7 @@ def read(reader: Reader) -> Head:
         stated=(density,) if density else (),
         icc=_profile(reader, header),
         says_srgb=header[56:60] == _SRGB,
+        held=_HELD,
     )
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from preflight.intake.head import Head, Reader, unreadable
 
+#: The decoder holds the whole picture, red, green, blue and transparency.
+_HELD = 4.5
 _TRAILER, _EXTENSION, _IMAGE = 0x3B, 0x21, 0x2C
 
 
@@ -28,7 +30,7 @@ def read(reader: Reader) -> Head:
             offset = _skip_blocks(reader, offset + 9 + _table(flags) + 1)
     if not frames:
         raise unreadable("it is a GIF file without a picture in it")
-    return Head("GIF", 0, 0, "rgb", frames=frames, interlaced=interlaced)
+    return Head("GIF", 0, 0, "rgb", frames=frames, interlaced=interlaced, held=_HELD)
 
 
 def _table(flags: int) -> int:

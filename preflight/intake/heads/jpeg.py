@@ -9,20 +9,23 @@ from __future__ import annotations
 
 import re
 import struct
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from preflight.intake.density import Stated, from_jfif
 from preflight.intake.head import Head, Reader, check_size, cut_short, unreadable
 from preflight.intake.tags import read_exif
+from preflight.records import dataclass
 
 #: A marker inside coded data: FF and neither a stuffed 00, a fill FF nor a restart.
-_MARKER = re.compile(rb"\xff[^\x00\xff\xd0-\xd7]", re.DOTALL)
+_MARKER = rb"\xff[^\x00\xff\xd0-\xd7]"
 _BLOCK = 1 << 16
 _MOST_MARKERS = 20_000  # more are noise, not a picture
 _SOI, _EOI = 0xD8, 0xD9
 _FRAMES = {0xC0, 0xC1, 0xC2, 0xC3, 0xC5, 0xC6, 0xC7, 0xC9, 0xCA, 0xCB, 0xCD, 0xCE, 0xCF}
 _PROGRESSIVE = {0xC2, 0xC6, 0xCA, 0xCE}
 _COLOURS = {1: "grey", 3: "rgb", 4: "cmyk"}
+#: Bytes that the decoder keeps of each sample of a picture in several passes.
+_COEFFICIENT = 2.6
 _INKS_NOTE = (
     "The file does not say which way round its inks are stored; they are taken as the JPEG standard has it, "
     "0 for no ink."
@@ -68,7 +71,7 @@ def _next_marker(reader: Reader, offset: int) -> int:
     """Where the next marker starts, at or after ``offset``."""
     while offset < reader.size - 1:
         block = reader.at(offset, min(_BLOCK, reader.size - offset))
-        match = _MARKER.search(block)
+        match = re.search(_MARKER, block, re.DOTALL)
         if match:
             return offset + match.start()
         offset += len(block) - 1  # a marker may lie across two blocks
@@ -109,5 +112,13 @@ def _head(found: _Found) -> Head:
         stated=tuple(one for one in (found.jfif, exif) if one),
         icc=b"".join(found.profile[number] for number in sorted(found.profile)) or None,
         interlaced=found.progressive,
+        held=_COEFFICIENT * _samples(found.frame) if found.progressive else 0.0,
         notes=(_INKS_NOTE,) if inverted else (),
     )
+
+
+def _samples(frame: bytes) -> float:
+    """Samples for each pixel: colours may be stored coarser than lightness."""
+    sampling = [(byte >> 4, byte & 15) for byte in frame[7 : 6 + 3 * frame[5] : 3]]
+    most = max((across for across, _ in sampling), default=0) * max((down for _, down in sampling), default=0)
+    return sum(across * down for across, down in sampling) / most if most else float(frame[5])

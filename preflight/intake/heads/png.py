@@ -7,7 +7,7 @@ import zlib
 from collections.abc import Iterator
 
 from preflight.intake.density import Stated, per_metre
-from preflight.intake.head import Head, Reader, check_size, cut_short, unreadable
+from preflight.intake.head import SAMPLES, Head, Reader, check_size, cut_short, unreadable
 from preflight.intake.tags import read_exif
 
 #: Colour type → colour and samples beyond it.
@@ -42,6 +42,7 @@ def read(reader: Reader) -> Head:
     if not extras and kept.get(b"tRNS"):
         extras = 1
     orientation, exif = read_exif(kept.get(b"eXIf", b""))
+    samples = SAMPLES[colour] + extras
     odd_colours = b"cICP" in kept and kept[b"cICP"][:2] != _CICP_SRGB
     return Head(
         "PNG",
@@ -57,6 +58,7 @@ def read(reader: Reader) -> Head:
         says_srgb=b"sRGB" in kept or b"cICP" in kept,
         frames=_frames(kept.get(b"acTL", b"")),
         interlaced=interlace != 0,
+        held=samples * (2 if bits == 16 else 1) if interlace else 0.0,
         notes=(_CICP_NOTE,) if odd_colours else (),
     )
 

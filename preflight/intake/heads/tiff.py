@@ -7,10 +7,9 @@ that it was built without, YCbCr outside JPEG (it hands on the raw values), 16 b
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from preflight.intake.head import SAMPLES, Head, Reader, check_size, cut_short, unreadable
 from preflight.intake.tags import Directory, TagFile
+from preflight.records import dataclass
 
 _SUBFILE, _WIDTH, _HEIGHT, _BITS, _COMPRESSION, _PHOTOMETRIC = 254, 256, 257, 258, 259, 262
 _SAMPLES, _ROWS, _PLANAR, _SUB_IFDS, _EXTRA, _FORMAT, _INK_SET, _ICC = 277, 278, 284, 330, 338, 339, 332, 34675

@@ -8,6 +8,8 @@ from preflight.intake.head import Head, Reader, check_size, cut_short, unreadabl
 from preflight.intake.tags import read_exif
 
 _ALPHA_FLAG = 0x10
+#: The decoder asks for four pictures of four bytes a pixel: the canvas, the frame, its own two. It fills half of them.
+_HELD = 16.0
 _MOST_META = 16 << 20
 
 
@@ -44,6 +46,7 @@ def read(reader: Reader) -> Head:
         stated=(exif,) if exif else (),
         icc=kept.get(b"ICCP"),
         frames=max(1, frames),
+        held=_HELD,
     )
 
 

@@ -5,12 +5,13 @@ Page boxes: ISO 32000-1, 14.11.2; UserUnit and Rotate: Table 30 (from memory).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from preflight.intake.head import unreadable
 from preflight.intake.pdf import values
 from preflight.intake.pdf.matrix import Matrix, Rect, after, box_after, inverse, meet
 from preflight.intake.pdf.values import Value
+from preflight.records import dataclass
 from preflight.units import MM_PER_POINT, show_number
 
 #: The first that is there and makes sense is the print area.

@@ -62,7 +62,7 @@ class Budget:
 
     def raw(self, stream: Value) -> None:
         """A content stream before it is decoded: filters that can swell a thousandfold and know no limit."""
-        if _LZW & _filters(stream) and len(stream.read_raw_bytes()) > _MOST_LZW:
+        if not _LZW.isdisjoint(filter_names(stream)) and len(stream.read_raw_bytes()) > _MOST_LZW:
             raise too_complex("it holds instructions packed in an old way, and too many of them")
 
     def content(self, data: bytes) -> None:
@@ -85,10 +85,11 @@ class Budget:
             raise _too_many()
 
 
-def _filters(stream: Value) -> set[str]:
+def filter_names(stream: Value) -> list[str]:
+    """How a stream is packed, the outermost way first."""
     named = values.get(stream, "/Filter")
     filters = [named] if values.name(named) else values.items(named, 16)
-    return {values.name(one) or "" for one in filters}
+    return [values.name(one) or "" for one in filters]
 
 
 def words(data: bytes) -> tuple[int, int]:

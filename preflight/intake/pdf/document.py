@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from preflight.intake.pdf import values
 from preflight.intake.pdf.layers import Layers, read_layers
 from preflight.intake.pdf.library import ODD_VALUES, Opened
 from preflight.intake.pdf.values import Value
+from preflight.records import dataclass
 
 #: At most so many things that act are named.
 _MOST_NAMED = 100

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterator
 from contextlib import ExitStack
 
@@ -19,6 +20,8 @@ ROWS = 256
 #: Longest side of the drawing that finds the visible artwork, and of those that add up a spot colour; pixels. A
 #: pattern's cell is rounded to whole pixels: the finer, the less that matters (7 % too much at 1000, 3 % at 2000).
 _SMALL, _FINER = 1000, 2000
+#: Bytes of a piece of a page that has to be drawn in few.
+_PIECE = 32 << 20
 
 
 def rows(page: PageFile, width: int, height: int) -> Iterator[tuple[int, Bytes]]:
@@ -38,16 +41,22 @@ def rows(page: PageFile, width: int, height: int) -> Iterator[tuple[int, Bytes]]
         When the page cannot be drawn, or a picture on it is damaged.
     """
     looked = page.look()
+    tall = _tall(width) if looked.work.again else ROWS
+    across = looked.box.size_mm[0]
+    look = _SMALL / max(width, height) * width / across  # twice, for the transparency
+    looked.work.check((width / across, math.ceil(height / tall)), (look, 1), (look, 1))
     page.check_pictures()
     with ExitStack() as stack:
         drawn = stack.enter_context(sheet(artwork(page), width, height))
         papers = not looked.odd_blends and needs_papers(drawn)
         plate = _Plate(stack, page, looked.whites, width, height) if looked.whites else None
-        for y, count in _bands(height):
-            band = rgba_rows(drawn, y, count, papers=papers)
-            if plate is not None:
-                band = _over_white(band, plate.rows(y, count))
-            yield y, band
+        for top, high in _bands(height, tall):
+            piece = rgba_rows(drawn, top, high, papers=papers)
+            for y, count in _bands(high):
+                band = piece[y : y + count]
+                if plate is not None:
+                    band = _over_white(band, plate.rows(top + y, count))
+                yield top + y, band
 
 
 def artwork(page: PageFile) -> bytes:
@@ -138,9 +147,14 @@ def _over_white(rgba: Bytes, white: Bytes) -> Bytes:
     return out
 
 
-def _bands(height: int) -> Iterator[tuple[int, int]]:
+def _tall(width: int) -> int:
+    """Rows of a page whose pictures are calculated for each piece anew: as many as some memory holds."""
+    return max(1, _PIECE // (4 * ROWS * width)) * ROWS
+
+
+def _bands(height: int, rows: int = ROWS) -> Iterator[tuple[int, int]]:
     """First row and number of rows. Each is drawn by itself: that costs no more than all at once (measured)."""
-    return ((y, min(ROWS, height - y)) for y in range(0, height, ROWS))
+    return ((y, min(rows, height - y)) for y in range(0, height, rows))
 
 
 def _fitting(page: PageFile, longest: int) -> tuple[int, int]:

@@ -20,6 +20,7 @@ from preflight.intake.pdf.boxes import PageBox
 from preflight.intake.pdf.layers import Layers
 from preflight.intake.pdf.library import ODD_VALUES
 from preflight.intake.pdf.values import Key
+from preflight.intake.pdf.whole import check_streams
 
 _SETTLED = ("/TrimBox", "/ArtBox", "/BleedBox", "/UserUnit", "/AA", "/PieceInfo", "/Metadata", "/Thumb", "/B")
 
@@ -31,6 +32,8 @@ def one_page(
     layers: Layers,
     edit: Callable[[pikepdf.Pdf], None] | None = None,
     drop: Iterable[Key] = (),
+    *,
+    check: bool = True,
 ) -> bytes:
     """Write a page as a file.
 
@@ -48,28 +51,30 @@ def one_page(
         Changes the copy before it is written.
     drop
         Pictures, by their numbers in the document, that are to show nothing.
+    check
+        Whether to look if anything that the page needs is too large.
 
     Raises
     ------
     IntakeError
-        When an object that the page needs is damaged.
+        When an object that the page needs is damaged, or too large.
     """
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # form fields without their form: they are drawn all the same
-            return _written(pdf, index, box, layers, edit, drop)
+            copy = _copied(pdf, index, box, layers)
+            if check:
+                check_streams(copy)
+            for number in drop:
+                _empty(copy.copy_foreign(pdf.get_object(number)))
+            if edit is not None:
+                edit(copy)
+            return _written(copy)
     except ODD_VALUES as error:
         raise _damaged() from error
 
 
-def _written(
-    pdf: pikepdf.Pdf,
-    index: int,
-    box: PageBox,
-    layers: Layers,
-    edit: Callable[[pikepdf.Pdf], None] | None,
-    drop: Iterable[Key],
-) -> bytes:
+def _copied(pdf: pikepdf.Pdf, index: int, box: PageBox, layers: Layers) -> pikepdf.Pdf:
     copy = pikepdf.new()
     copy.pages.append(pdf.pages[index])
     page = copy.pages[0].obj
@@ -82,10 +87,10 @@ def _written(
             del page[key]
     if layers.names:
         copy.Root.OCProperties = _settled(pdf, copy, layers)
-    for number in drop:
-        _empty(copy.copy_foreign(pdf.get_object(number)))
-    if edit is not None:
-        edit(copy)
+    return copy
+
+
+def _written(copy: pikepdf.Pdf) -> bytes:
     out = BytesIO()
     copy.save(
         out,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import pikepdf
 
 from preflight.intake.head import SAVE_AGAIN, unreadable
@@ -14,7 +12,9 @@ from preflight.intake.pdf.library import ODD_VALUES
 from preflight.intake.pdf.matrix import Rect
 from preflight.intake.pdf.values import Key
 from preflight.intake.pdf.walk import Walked, walk_page
+from preflight.intake.pdf.work import Work
 from preflight.model import DocumentFacts
+from preflight.records import dataclass
 
 #: What the drawing program that makes such files puts on a page in place of the artwork.
 _MOST_SAID = 10
@@ -33,6 +33,7 @@ class PageFacts:
     picture_keys: tuple[Key, ...]  #: pictures that are shown, and their masks
     white_pictures: frozenset[Key]
     odd_blends: bool
+    work: Work
     notes: tuple[str, ...]
 
 
@@ -63,6 +64,7 @@ def read_page(pdf: pikepdf.Pdf, index: int, document: Document, window: Rect | N
         picture_keys=tuple(walked.found.picture_keys),
         white_pictures=frozenset(walked.found.white_pictures),
         odd_blends=walked.found.odd_blends,
+        work=walked.work,
         notes=tuple(_notes(document, whole, walked)),
     )
 

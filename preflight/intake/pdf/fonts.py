@@ -6,7 +6,7 @@ Font dictionaries: ISO 32000-1, 9.5 to 9.8 (from memory).
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import pikepdf
 
@@ -15,6 +15,7 @@ from preflight.intake.pdf.content import Contents
 from preflight.intake.pdf.letters import read_letters
 from preflight.intake.pdf.matrix import Rect, height_across, sides, union
 from preflight.intake.pdf.values import Value
+from preflight.records import dataclass
 
 _FILES = ("/FontFile", "/FontFile2", "/FontFile3")
 _MOST_WIDTHS = 65_536

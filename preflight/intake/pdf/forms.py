@@ -42,7 +42,9 @@ def shading(frame: Frame, operands: Any) -> None:
     """``sh``: a blend over all that the clip leaves."""
     blend = frame.resource("/Shading", operands[0])
     clip = frame.state.clip
-    frame.mark(clip if clip != EVERYWHERE else frame.page.found.page, paint=_blend(frame, blend))
+    seen = frame.mark(clip if clip != EVERYWHERE else frame.page.found.page, paint=_blend(frame, blend))
+    if seen is not None:
+        _weigh_blend(frame, blend, seen)
 
 
 def follow_form(frame: Frame, form: Value, matrix: Matrix = IDENTITY) -> None:
@@ -83,6 +85,7 @@ def fill_pattern(frame: Frame, paint: Paint, seen: Rect) -> None:
     if values.whole(values.get(pattern, "/PatternType")) == _SHADING:
         blend = values.get(pattern, "/Shading")
         frame.page.found.paint(_blend(frame, blend))
+        _weigh_blend(frame, blend, seen)
         return
     if values.is_stream(pattern):
         _check_cells(frame, pattern, matrix, seen)
@@ -130,6 +133,13 @@ def _note_group(frame: Frame, group: Value, state: State) -> None:
 
 def _blend(frame: Frame, blend: Value) -> Paint:
     return whole_space(frame.space(values.get(blend, "/ColorSpace")))
+
+
+def _weigh_blend(frame: Frame, blend: Value, seen: Rect) -> None:
+    kind = values.whole(values.get(blend, "/ShadingType"))
+    space = frame.space(values.get(blend, "/ColorSpace"))
+    program = frame.instructions(values.get(blend, "/Function")) + space.program
+    frame.page.work.blend(seen, kind, program)
 
 
 def _rounded(matrix: Matrix) -> tuple[float, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import count
 from typing import Generic, TypeVar
 
@@ -12,6 +12,7 @@ from preflight.intake.pdf.inks import Paint, ink_kind
 from preflight.intake.pdf.matrix import EVERYWHERE, Rect, meet, union
 from preflight.intake.pdf.values import Key, shown
 from preflight.model import Area, InkFact, PlacedPicture, StrokeLine, TextRun
+from preflight.records import dataclass
 
 #: At most so many objects of a kind are handed on: of more, the worst.
 MOST_KEPT = 2_000

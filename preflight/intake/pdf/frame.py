@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any, TypeAlias
 
 from preflight.intake.pdf import values
@@ -11,11 +11,14 @@ from preflight.intake.pdf.budget import MOST_SAVED, Budget, too_complex
 from preflight.intake.pdf.content import Contents
 from preflight.intake.pdf.fonts import Font, read_font
 from preflight.intake.pdf.found import Found, Ground, area
+from preflight.intake.pdf.functions import instructions
 from preflight.intake.pdf.inks import Paint, Space, ink_kind, read_space
 from preflight.intake.pdf.layers import Layers
 from preflight.intake.pdf.matrix import Matrix, Rect
 from preflight.intake.pdf.state import Outline, State, TextPlace
 from preflight.intake.pdf.values import Key, Value
+from preflight.intake.pdf.work import Work
+from preflight.records import dataclass
 
 #: Where a thing stands: its own number, or that of the stream whose resources name it, and the name.
 Place: TypeAlias = tuple[Key, str]
@@ -37,9 +40,11 @@ class Page:
     resources: Value  #: of the page itself
     run: Callable[[Frame, Value], None]
     ground: Ground | None = None
+    work: Work = field(default_factory=Work)
     overprints: bool = False
     fonts: dict[Place, Font] = field(default_factory=dict)
     spaces: dict[Place, Space] = field(default_factory=dict)
+    programs: dict[Key, int] = field(default_factory=dict)
     hidden: dict[Key, str | None] = field(default_factory=dict)
     done: set[tuple[Any, ...]] = field(default_factory=set)  #: patterns and soft masks that were followed before
 
@@ -121,10 +126,22 @@ class Frame:
         """A colour space; each that has a number or a name is read once."""
         place, known = self._place(value, value), self.page.spaces
         if place == ((0, 0), ""):
-            return read_space(value, self._named_space)
+            return self._read_space(value)
         if place not in known:
-            known[place] = read_space(value, self._named_space)
+            known[place] = self._read_space(value)
         return known[place]
+
+    def _read_space(self, value: Value) -> Space:
+        return read_space(value, self._named_space, program=self.instructions)
+
+    def instructions(self, function: Value) -> int:
+        """Instructions of a function, see ``functions.instructions``; each that has a number is read once."""
+        key, known = values.key_of(function), self.page.programs
+        if key == (0, 0):
+            return instructions(function, self.page.contents.data)
+        if key not in known:
+            known[key] = instructions(function, self.page.contents.data)
+        return known[key]
 
     def _place(self, value: Value, name: Value) -> Place:
         key = values.key_of(value)

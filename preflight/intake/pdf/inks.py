@@ -6,11 +6,12 @@ Colour spaces: ISO 32000-1, 8.6 (from memory).
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from preflight.intake.pdf import values
 from preflight.intake.pdf.names import ALL, NONE, PROCESS, is_white
 from preflight.intake.pdf.values import Value
+from preflight.records import dataclass
 
 _DEEPEST = 8
 _MOST_COLORANTS = 64
@@ -22,7 +23,8 @@ class Space:
 
     ``family``: "grey", "rgb", "cmyk", "spot" (Separation and DeviceN), "pattern" or "unknown". ``inks`` are its
     colorants in order, empty where it has none of its own; ``device`` tells DeviceCMYK from a profile for CMYK.
-    ``indexed``: values are places in a table, not amounts.
+    ``indexed``: values are places in a table, not amounts. ``program``: instructions that turn a spot colour's amounts
+    into a colour that can be drawn.
     """
 
     family: str
@@ -30,6 +32,7 @@ class Space:
     inks: tuple[str, ...] = ()
     device: bool = False
     indexed: bool = False
+    program: int = 0
     base: Space | None = None
 
 
@@ -68,7 +71,13 @@ _SIMPLE = {
 _BY_CHANNELS = {1: GREY, 3: RGB, 4: replace(CMYK, device=False)}
 
 
-def read_space(value: Value, named: Callable[[Value], Value], depth: int = _DEEPEST) -> Space:
+def read_space(
+    value: Value,
+    named: Callable[[Value], Value],
+    depth: int = _DEEPEST,
+    *,
+    program: Callable[[Value], int] = lambda _: 0,
+) -> Space:
     """Read a colour space.
 
     Parameters
@@ -79,27 +88,34 @@ def read_space(value: Value, named: Callable[[Value], Value], depth: int = _DEEP
         Finds a name in the resources.
     depth
         How many names and arrays may still lie in one another.
+    program
+        Counts the instructions of a function.
     """
     name = values.name(value)
     if name is not None:
         own = None if name in _SIMPLE or depth == 0 else named(value)
-        return _SIMPLE.get(name, UNKNOWN) if own is None else read_space(own, named, depth - 1)
+        return _SIMPLE.get(name, UNKNOWN) if own is None else read_space(own, named, depth - 1, program=program)
     family, *rest = list(values.items(value, 5)) or [None]
     kind = values.name(family)
     first = rest[0] if rest else None
     if kind == "ICCBased":
         return _BY_CHANNELS.get(values.whole(values.get(first, "/N")), UNKNOWN)
     if kind == "Separation":
-        return Space("spot", 1, (values.name(first) or "",))
+        return Space("spot", 1, (values.name(first) or "",), program=program(_third(rest)))
     if kind == "DeviceN":
         inks = tuple(values.name(one) or "" for one in values.items(first, _MOST_COLORANTS))
-        return Space("spot", len(inks), inks)
+        return Space("spot", len(inks), inks, program=program(_third(rest)))
     if kind in ("Indexed", "Pattern") and depth:
-        under = None if first is None else read_space(first, named, depth - 1)
+        under = None if first is None else read_space(first, named, depth - 1, program=program)
         if kind == "Pattern":
             return replace(PATTERN, base=under)
         return replace(under or UNKNOWN, components=1, indexed=True)
     return _SIMPLE.get(kind or "", UNKNOWN)
+
+
+def _third(rest: Sequence[Value]) -> Value:
+    """The function of a spot colour: what follows its names and the colour space it is drawn in."""
+    return rest[2] if len(rest) > 2 else None
 
 
 def initial(space: Space) -> Paint:

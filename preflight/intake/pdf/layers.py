@@ -7,11 +7,12 @@ state depends on the use (its AS entries for the event Print), their own PrintSt
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from preflight.intake.pdf import values
 from preflight.intake.pdf.budget import too_complex
 from preflight.intake.pdf.values import Key, Value
+from preflight.records import dataclass
 
 _MOST_LAYERS = 10_000
 _DEEPEST = 32

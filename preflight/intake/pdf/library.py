@@ -4,22 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
 import pikepdf
 
 from preflight.errors import IntakeError
 from preflight.intake.head import SAVE_AGAIN, SEND_AGAIN, cut_short, unreadable
+from preflight.records import dataclass
 
-_DECODED = 64 << 20
+#: Bytes that a stream unpacks to at the most.
+UNPACKED = 64 << 20
 #: Set for the whole process: nothing else in the program reads documents.
 pikepdf.settings.set_qpdf_limits(
-    flate_max_memory=_DECODED,
-    run_length_max_memory=_DECODED,
-    png_max_memory=_DECODED,
-    tiff_max_memory=_DECODED,
-    dct_max_memory=_DECODED,
+    flate_max_memory=UNPACKED,
+    run_length_max_memory=UNPACKED,
+    png_max_memory=UNPACKED,
+    tiff_max_memory=UNPACKED,
+    dct_max_memory=UNPACKED,
     dct_max_progressive_scans=50,
     max_stream_filters=3,
     doc_max_warnings=200,

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TypeVar
 
 import pikepdf
 
-from preflight.errors import IntakeError
 from preflight.intake.head import SAVE_AGAIN, unreadable
 from preflight.intake.pdf.document import Document
 from preflight.intake.pdf.extract import one_page
@@ -19,6 +18,8 @@ from preflight.intake.pdf.library import ODD_VALUES, opened
 from preflight.intake.pdf.matrix import Rect
 from preflight.intake.pdf.values import Key
 from preflight.intake.pdf.whole import check_pictures
+from preflight.intake.reading import reading
+from preflight.records import dataclass
 
 Got = TypeVar("Got")
 
@@ -35,7 +36,8 @@ class PageFile:
     document: Document
     window: Rect | None = None  #: the part of the page that is the artwork, upright millimetres; None: all of it
     _looked: PageFacts | None = field(default=None, repr=False)
-    _checked: bool = field(default=False, repr=False)
+    _checked: bool = field(default=False, repr=False)  #: the pictures are all there
+    _measured: bool = field(default=False, repr=False)  #: nothing on it unpacks without end
 
     def look(self) -> PageFacts:
         """What the page's objects say; read when first asked for."""
@@ -45,12 +47,14 @@ class PageFile:
 
     def cut(self, window: Rect) -> PageFile:
         """The same page, of which only a part is the artwork."""
-        return PageFile(self.path, self.index, self.document, window, _checked=self._checked)
+        return PageFile(self.path, self.index, self.document, window, _checked=self._checked, _measured=self._measured)
 
     def written(self, edit: Callable[[pikepdf.Pdf], None] | None = None, drop: Iterable[Key] = ()) -> bytes:
         """The page as a file of its own; see ``extract.one_page``."""
-        box = self.look().box
-        return self._in_file(lambda pdf: one_page(pdf, self.index, box, self.document.layers, edit, drop))
+        box, layers, check = self.look().box, self.document.layers, not self._measured
+        data = self._in_file(lambda pdf: one_page(pdf, self.index, box, layers, edit, drop, check=check))
+        self._measured = True
+        return data
 
     def check_pictures(self) -> None:
         """See whether the pictures of the page are all there: their data are unpacked for it, once."""
@@ -62,23 +66,12 @@ class PageFile:
     @contextmanager
     def naming(self) -> Iterator[None]:
         """Put the file's name on what is raised inside, and turn what a damaged file raises into plain words."""
-        try:
-            yield
-        except IntakeError as error:
-            error.file = str(self.path)
-            raise
-        except ODD_VALUES as error:
-            raise self._fault("part of what the page shows is damaged", SAVE_AGAIN) from error
-        except OSError as error:
-            raise self._fault("it went away while it was being read", "Check what moves it, try again.") from error
-        except MemoryError as error:
-            raise self._fault("there is not enough memory to read or draw it", "Send it smaller.") from error
+        with reading(self.path):
+            try:
+                yield
+            except ODD_VALUES as error:
+                raise unreadable("part of what the page shows is damaged", SAVE_AGAIN) from error
 
     def _in_file(self, read: Callable[[pikepdf.Pdf], Got]) -> Got:
         with self.naming(), opened(self.path) as file:
             return read(file.pdf)
-
-    def _fault(self, what: str, next_step: str) -> IntakeError:
-        error = unreadable(what, next_step)
-        error.file = str(self.path)
-        return error

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from typing import Any
 
 from preflight.intake.pdf.forms import fill_pattern
@@ -11,7 +12,9 @@ from preflight.intake.pdf.found import area
 from preflight.intake.pdf.frame import Frame
 from preflight.intake.pdf.graphics import Handler
 from preflight.intake.pdf.inks import Paint
+from preflight.intake.pdf.library import ODD_VALUES
 from preflight.intake.pdf.matrix import Matrix, Rect, box_after, meet, stretches
+from preflight.intake.pdf.work import paint_cost
 from preflight.model import StrokeLine
 
 #: Instructions that build a path; they are kept as they come.
@@ -48,6 +51,9 @@ def _painting(fills: bool, strokes: bool) -> Handler:
     def handle(frame: Frame, _operands: Any) -> None:
         outline = frame.outline
         try:
+            times = frame.page.work.stands_for(len(outline.parts)) if outline.parts else 0
+            if times:
+                _weigh(frame, fills, strokes, times)
             if outline.parts and (strokes or outline.clips or (fills and not _is_nothing_new(frame))):
                 _paint(frame, fills, strokes)
             elif outline.parts and fills:
@@ -57,6 +63,16 @@ def _painting(fills: bool, strokes: bool) -> Handler:
             outline.clips = False
 
     return handle
+
+
+def _weigh(frame: Frame, fills: bool, strokes: bool, times: int) -> None:
+    """Add what drawing the current path costs."""
+    state = frame.state
+    sheet = meet(state.clip, frame.page.found.page)
+    if sheet is not None and (fills or strokes or frame.outline.clips):
+        ns = paint_cost(state.fill_alpha, odd=state.translucent) if fills else 0.0
+        with suppress(*ODD_VALUES):  # what makes no sense is for the handlers to say
+            frame.page.work.outline(frame.outline.parts, state.ctm, sheet, ns, stroked=strokes, times=times)
 
 
 def _paint(frame: Frame, fills: bool, strokes: bool) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from preflight.intake.pdf import values
 from preflight.intake.pdf.budget import MOST_PIXELS, too_complex
 from preflight.intake.pdf.found import area
@@ -41,6 +43,7 @@ def place(frame: Frame, picture: Value) -> None:
         found.transparency = True
     pixels = _pixels(picture)
     _check_pixels(picture)
+    _weigh(frame, picture, space)
     density = _density(pixels, sides(frame.state.ctm))
     if density is not None:
         found.pictures.add(PlacedPicture(area(seen), pixels, density))
@@ -54,6 +57,12 @@ def _check_pixels(picture: Value) -> None:
         across, down = _size(part) if values.is_stream(part) else (0, 0)
         if across * down > MOST_PIXELS:
             raise too_complex(f"a picture on it has {across:,} × {down:,} pixels")
+
+
+def _weigh(frame: Frame, picture: Value, space: Space | None) -> None:
+    """Add what its colours cost where each pixel is calculated: of a single ink, the drawing library keeps a table."""
+    if space is not None and space.components > 1 and space.program:
+        frame.page.work.again += space.program * math.prod(_size(picture))
 
 
 def _space(frame: Frame, picture: Value) -> Space:

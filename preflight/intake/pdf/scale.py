@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from preflight.intake.head import unreadable
 from preflight.model import DocumentFacts
+from preflight.records import dataclass
 from preflight.units import MM_PER_INCH, show_number
 
 #: What the print should come to, pixels per inch.

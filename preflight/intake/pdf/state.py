@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import copy
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from preflight.intake.pdf.fonts import Font
 from preflight.intake.pdf.inks import BLACK, GREY, Paint, Space
 from preflight.intake.pdf.matrix import IDENTITY, Matrix, Rect
+from preflight.records import dataclass
 
 
 @dataclass(slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import pikepdf
@@ -17,6 +17,7 @@ from preflight.intake.pdf.matrix import Matrix, Rect, after, box_after, height_a
 from preflight.intake.pdf.paths import even_width, fill_area, stroke_line
 from preflight.intake.pdf.state import TextPlace
 from preflight.intake.pdf.values import number
+from preflight.records import dataclass
 from preflight.units import MM_PER_POINT
 
 #: Text rendering modes (Table 106): what fills, what strokes; 3 paints nothing, 7 only clips what comes after.

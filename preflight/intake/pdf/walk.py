@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import pikepdf
@@ -21,6 +20,8 @@ from preflight.intake.pdf.library import ODD_VALUES
 from preflight.intake.pdf.matrix import Rect
 from preflight.intake.pdf.state import State
 from preflight.intake.pdf.values import Value
+from preflight.intake.pdf.work import Work
+from preflight.records import dataclass
 
 _HANDLERS: Mapping[str, Handler] = {
     **graphics.HANDLERS,
@@ -38,6 +39,7 @@ class Walked:
 
     found: Found
     slips: int  #: instructions that made no sense and were passed over
+    work: Work
 
 
 def walk_page(pdf: pikepdf.Pdf, page: Value, box: PageBox, layers: Layers) -> Walked:
@@ -66,7 +68,7 @@ def _walk(pdf: pikepdf.Pdf, page: Value, box: PageBox, layers: Layers, ground: G
     for appearance, matrix in appearances(page, layers, shared.found.hidden):
         forms.follow_form(_first_frame(shared, box, around), appearance, matrix)
     shared.found.end_text()
-    return Walked(shared.found, shared.found.slips + shared.contents.slips), shared.overprints
+    return Walked(shared.found, shared.found.slips + shared.contents.slips, shared.work), shared.overprints
 
 
 def _first_frame(shared: Page, box: PageBox, around: Rect) -> Frame:

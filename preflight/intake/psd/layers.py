@@ -6,11 +6,11 @@ Layout as in ``sections``, from memory.
 from __future__ import annotations
 
 import struct
-from dataclasses import dataclass
 
 from preflight.errors import IntakeError
 from preflight.intake.head import AS_PNG, Reader, unreadable
 from preflight.intake.psd.sections import Sections
+from preflight.records import dataclass
 
 _MOST_LAYERS = 8_000
 _MOST_EXTRA = 256 << 20

@@ -114,6 +114,13 @@ class _Unpacked(_Source):
         return self.data[at : at + count * self.row_bytes]
 
 
+def held(reader: Reader, sections: Sections) -> float:
+    """Bytes of each pixel that are held while the rows are read: those of the kinds that have no rows."""
+    kind = int.from_bytes(reader.at(sections.picture_at, 2), "big")
+    copies = {_ZIP: 1.0, _ZIP_PREDICTED: 3.0}.get(kind, 0.0)
+    return copies * sections.channels * sections.bits / 8
+
+
 def _open(file: BinaryIO, sections: Sections) -> _Source:
     reader = Reader(file, file.seek(0, 2))
     kind = int.from_bytes(reader.at(sections.picture_at, 2), "big")

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from preflight.errors import IntakeError
-from preflight.intake import density, profile
+from preflight.intake import density, memory, profile
 from preflight.intake.head import AS_PNG, Head, Reader, unreadable
 from preflight.intake.pdf.names import PROCESS, is_white
 from preflight.intake.psd import colours, composed, merged
 from preflight.intake.psd.layers import Layers, read_layers
 from preflight.intake.psd.sections import BITMAP, CMYK, COLOURS, DUOTONE, GREY, INDEXED, LAB, Sections, read_sections
+from preflight.intake.reading import reading
 from preflight.model import Bytes, DocumentFacts, InkFact, PixelFacts, Strip
+from preflight.records import dataclass
 from preflight.units import MM_PER_INCH
 
 FORMAT = "PSD"
@@ -61,18 +62,10 @@ class PsdPage:
         IntakeError
             When the file turns out to be damaged or cut short.
         """
-        try:
+        with reading(self.path):
+            memory.check_again(self.facts, memory.held(self._head, 0))
             for y, samples in self._rows():
                 yield colours.to_strip(y, samples, self._sections, self._head)
-        except IntakeError as error:
-            error.file = str(self.path)
-            raise
-        except MemoryError as error:
-            what, step = "there is not enough memory to decode it", "Send it smaller."
-            raise IntakeError(what, step, file=str(self.path)) from error
-        except OSError as error:
-            what, step = "it went away while it was being read", "Check what moves it, try again."
-            raise IntakeError(what, step, file=str(self.path)) from error
 
     def ink_shares(self) -> tuple[InkFact, ...]:
         """The file's inks, with the share of the canvas that each spot channel would cover at 100 %.
@@ -117,13 +110,10 @@ class PsdPage:
 
     def _inks(self, channels: list[int]) -> Iterator[tuple[int, Bytes]]:
         """Spot channels with 255 = full ink; they are stored the other way round."""
-        try:
+        with reading(self.path):
             for y, samples in merged.rows(self.path, self._sections, channels):
                 light = samples if samples.dtype == np.uint8 else (samples >> 8).astype(np.uint8)
                 yield y, np.asarray(255 - light, np.uint8)
-        except IntakeError as error:
-            error.file = str(self.path)
-            raise
 
 
 def open_page(path: Path, pixel_limit: int) -> PsdPage:
@@ -133,6 +123,7 @@ def open_page(path: Path, pixel_limit: int) -> PsdPage:
         sections = read_sections(reader)
         _check_limit(sections, pixel_limit)
         layers = read_layers(reader, sections)
+        held = merged.held(reader, sections)
     has_merged = sections.has_merged or not layers.count
     clear: int | None = None
     if has_merged:
@@ -145,8 +136,9 @@ def open_page(path: Path, pixel_limit: int) -> PsdPage:
         for channel, one in enumerate(sections.extras(), COLOURS[sections.mode])
         if one.spot and channel != clear
     )
-    head = _head(sections, see_through=clear is not None or not has_merged)
+    head = replace(_head(sections, see_through=clear is not None or not has_merged), held=held if has_merged else 0.0)
     facts = _facts(head, sections, layers, spots, has_merged)
+    memory.check(facts, memory.held(head, 0))
     document = _document(facts, sections, layers, spots)
     return PsdPage(path, facts, document, 1, sections, head, has_merged, clear, spots)
 

@@ -7,10 +7,11 @@ Layout: the published "Photoshop File Formats Specification", from memory. All n
 from __future__ import annotations
 
 import struct
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from preflight.intake.density import Stated
 from preflight.intake.head import AS_PNG, SAVE_AGAIN, Reader, check_size, unreadable
+from preflight.records import dataclass
 
 BITMAP, GREY, INDEXED, RGB, CMYK, MULTICHANNEL, DUOTONE, LAB = 0, 1, 2, 3, 4, 7, 8, 9
 #: Channels of colour in each mode.

@@ -8,9 +8,10 @@ drawn coarser.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from preflight.intake.svg.tree import Node
+from preflight.records import dataclass
 
 #: ns for one px: plain colour, a gradient or picture, a layer's own px, a layer's share of the whole page.
 _PLAIN, _SHADED, _LAYER, _LAYER_PAGE = 0.4, 10.0, 10.0, 0.5

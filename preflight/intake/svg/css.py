@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from itertools import count
 from typing import Any, TypeAlias
@@ -17,6 +17,7 @@ from typing import Any, TypeAlias
 from preflight.intake.svg.limits import LONGEST_STYLE, MOST_RULES, MOST_STYLE, MOST_TRIES, too_complex
 from preflight.intake.svg.selectors import Specificity, Steps, above, key, specificity, split_list, steps
 from preflight.intake.svg.tree import Node
+from preflight.records import dataclass
 
 #: Property → its value as written, and whether it is important.
 Declarations: TypeAlias = Mapping[str, tuple[str, bool]]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import heapq
-from dataclasses import dataclass
 
 from preflight.intake.pdf.matrix import Rect
 from preflight.intake.svg import css, outside
@@ -15,6 +14,7 @@ from preflight.intake.svg.size import Page, page_size
 from preflight.intake.svg.tree import Document
 from preflight.intake.svg.walk import Walk
 from preflight.model import Area, DocumentFacts, PlacedPicture, StrokeLine, TextRun
+from preflight.records import dataclass
 
 _GUESSED = (
     "The drawing states its size in pixels or not at all; one pixel is taken as 1/96 inch, which is often wrong: ask."

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from preflight.intake.pdf.matrix import Rect, union
 from preflight.intake.svg.cost import Cost
 from preflight.intake.svg.limits import MOST_NAMED
+from preflight.records import dataclass
 
 
 def area(box: Rect | None) -> float:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 
 import numpy as np
 
-from preflight.errors import IntakeError
 from preflight.intake.head import SAVE_AGAIN, unreadable
 from preflight.intake.pdf.matrix import Rect
 from preflight.intake.pdf.scale import fitting_ppi
+from preflight.intake.reading import reading
 from preflight.intake.svg import drawing
 from preflight.intake.svg.cutout import cut_out
 from preflight.intake.svg.facts import Read, look_into
@@ -20,6 +20,7 @@ from preflight.intake.svg.source import read_source
 from preflight.intake.svg.tree import read_tree
 from preflight.intake.window import Seen, seen_in, window
 from preflight.model import DocumentFacts, PixelFacts, Strip
+from preflight.records import dataclass
 from preflight.units import show_number
 
 FORMAT = "SVG"
@@ -139,14 +140,8 @@ class SvgPage:
         IntakeError
             When the drawing cannot be drawn.
         """
-        try:
+        with reading(self.path, "Send it as a PNG."):
             yield from drawing.draw(self._data, self._scale)
-        except IntakeError as error:
-            error.file = str(self.path)
-            raise
-        except MemoryError as error:
-            what, step = "there is not enough memory to draw it", "Send it as a PNG."
-            raise IntakeError(what, step, file=str(self.path)) from error
 
 
 def open_page(path: Path, pixel_limit: int) -> SvgPage:

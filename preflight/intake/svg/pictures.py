@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import binascii
 import io
-from dataclasses import dataclass
 from urllib.parse import unquote_to_bytes
 
 from preflight.errors import IntakeError
@@ -13,6 +12,7 @@ from preflight.intake.head import Reader, unreadable
 from preflight.intake.heads import jpeg, png, webp
 from preflight.intake.sniff import FORMATS, HEAD_BYTES, sniff
 from preflight.intake.svg.limits import too_complex
+from preflight.records import dataclass
 
 _HEADS = {"PNG": png.read, "JPEG": jpeg.read, "WebP": webp.read}
 _EMBED = "Embed it as a PNG or JPEG, or expand it in the program that the drawing was made in, and send the new file."

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from preflight.intake.pdf.matrix import EVERYWHERE, IDENTITY, Matrix, Rect, after, stretches
 from preflight.intake.svg.lengths import diagonal, length, split
 from preflight.intake.svg.style import Style, stroke_width
 from preflight.intake.svg.tree import Node
+from preflight.records import dataclass
 
 NOWHERE: Rect = (math.inf, math.inf, -math.inf, -math.inf)
 
@@ -20,7 +20,7 @@ class Place:
     matrix: Matrix = IDENTITY
     clip: Rect = EVERYWHERE
     viewport: tuple[float, float] = (100.0, 100.0)
-    style: Style = Style()  # noqa: RUF009 - it is frozen
+    style: Style = Style()
     faint: bool = False  #: fully transparent, or drawn only to weaken something else
     stand_in: Rect | None = None  #: where what is drawn shows in truth: a pattern in what it fills
     above: tuple[int, ...] = ()  #: what has been entered, to notice a drawing that holds itself

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import Any, TypeAlias
 
 from preflight.intake.svg.tree import Node
+from preflight.records import dataclass
 
 Specificity: TypeAlias = tuple[int, int, int]
 #: From the element outwards: how the next is found ("" itself, " " an ancestor, ">" the parent), and its conditions.

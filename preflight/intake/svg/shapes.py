@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import islice, pairwise
 
 from preflight.intake.pdf.matrix import Rect
 from preflight.intake.svg.lengths import diagonal, each_number, length
 from preflight.intake.svg.limits import MOST_CORNERS
 from preflight.intake.svg.tree import Node
+from preflight.records import dataclass
 
 SHAPES = frozenset(("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))
 _COMMAND = re.compile(r"([MmLlHhVvCcSsQqTtAaZz])([^MmLlHhVvCcSsQqTtAaZz]*)")

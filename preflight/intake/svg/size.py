@@ -7,12 +7,12 @@ mm, cm, in, pt, pc or q is taken as certain.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from preflight.intake.head import unreadable
 from preflight.intake.pdf.matrix import Matrix, Rect
 from preflight.intake.svg import transform
 from preflight.intake.svg.lengths import ABSOLUTE, DEFAULT_FONT, MM_PER_PX, length, split
+from preflight.records import dataclass
 
 #: Units whose size nobody but a viewer knows.
 _OF_THE_VIEWER = ("%", "vw", "vh", "vmin", "vmax")

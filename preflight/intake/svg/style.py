@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 from preflight.intake.svg.lengths import DEFAULT_FONT, font_size, length, split, unit_interval
+from preflight.records import dataclass
 
 _REFERENCE = re.compile(r"""^\s*url\(\s*["']?\s*([^"')]*?)\s*["']?\s*\)\s*(.*)$""", re.DOTALL)
 #: The family where none is given or none of those is there: as the library that draws has it (its documentation).

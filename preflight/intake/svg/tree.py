@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from xml.parsers import expat
 
 from preflight.errors import IntakeError
@@ -23,6 +23,7 @@ from preflight.intake.svg.limits import (
     MOST_STYLE,
     too_complex,
 )
+from preflight.records import dataclass
 
 SVG = "http://www.w3.org/2000/svg"
 XLINK = "http://www.w3.org/1999/xlink"

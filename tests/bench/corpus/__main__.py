@@ -6,7 +6,8 @@
 
 ``fetch`` needs pip and, for what Debian has, apt-get with the right to read its lists; what cannot be had is left out
 and said. Nothing that it brings belongs into the repository. ``run`` goes on where it was broken off. ``trace`` runs
-the same under strace and tells of every call that writes, deletes or talks to a network.
+the same under strace and tells of every call that writes, deletes or talks to a network. ``compare`` tells which
+files another run has answered otherwise.
 """
 
 from __future__ import annotations
@@ -26,12 +27,13 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 def main() -> int:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    options.add_argument("what", choices=("fetch", "make", "run", "table", "trace"))
+    options.add_argument("what", choices=("fetch", "make", "run", "table", "trace", "compare"))
     options.add_argument("--folder", type=Path, required=True, help="where everything is kept")
     options.add_argument("--jobs", type=int, default=2)
     options.add_argument("--only", nargs="*", default=(), help="corpora, or corpus/file")
     options.add_argument("--again", action="store_true", help="also those that an earlier state has answered")
     options.add_argument("--records", type=Path, help="instead of FOLDER/records.jsonl")
+    options.add_argument("--other", type=Path, help="for compare: the records of another run")
     options.add_argument("--write", action="store_true", help="write the tables to docs/reliability.md")
     asked = options.parse_args()
     asked.folder = asked.folder.resolve()
@@ -47,6 +49,11 @@ def main() -> int:
         print(make(asked.folder))
     elif asked.what == "trace":
         _trace(asked)
+    elif asked.what == "compare":
+        from .compare import compared
+        from .record import read
+
+        print(compared(read(records), read(asked.other)))
     else:
         _run(asked, records)
     return 0
