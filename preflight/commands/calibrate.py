@@ -13,7 +13,7 @@ from pathlib import Path
 from preflight.commands.check import whole_number
 from preflight.commands.output import standard_output
 from preflight.errors import SettingsError, UnitError, UsageError
-from preflight.ink.calibration import Weighing, calibrate, profiles
+from preflight.ink.calibration import Refusal, Weighing, calibrate, profiles
 from preflight.ink.calibration_file import append_records, read_records
 from preflight.ink.orders import Order, read_orders
 from preflight.model import CHANNELS
@@ -85,8 +85,7 @@ def fit(shop: str | None, records: str | None, picture: str | None, write: bool)
     _one_profile(weighings, str(path))
     found = calibrate(weighings)
     if not found.fits:
-        told = [f"{each.channel}: {each.why}. {each.next_step}" for each in found.refusals.values()]
-        step = " ".join(dict.fromkeys(told)) or "Weigh some jobs first: preflight calibrate record --help"
+        step = _why_nothing(found.refusals.values()) or "Weigh some jobs first: preflight calibrate record --help"
         raise UsageError("these weighings give no figures yet", step, file=str(path))
     console = open_console(standard_output())
     console.print(render_fit(found))
@@ -100,6 +99,18 @@ def fit(shop: str | None, records: str | None, picture: str | None, write: bool)
     else:
         target = named or "shop.toml"
         console.print(f"\nNothing is written. To put the figures into {target}: add --write", markup=False)
+
+
+def _why_nothing(refusals: Iterable[Refusal]) -> str:
+    """The reasons, each once: a job that helps the first of its channels, with more copies, helps all."""
+    alike: dict[str, list[Refusal]] = {}
+    for each in refusals:
+        alike.setdefault(each.why, []).append(each)
+    told = []
+    for group in alike.values():
+        channels = ", ".join(each.channel for each in group)
+        told.append(f"{channels}: {group[0].why}. {group[0].next_step}")
+    return " ".join(told)
 
 
 def _records(records: str | None, shop: str | None) -> Path:
