@@ -170,6 +170,7 @@ class _Examiner:
             return
         edges = examine_edges(keyed, scale, self.shop, self.reach)
         again = [edges.measurements[name] for name in _KEYED]
+        del keyed, edges  # the memory of one sheet is enough
         soft = gather(background.Keyed(self.artwork, boxes, shape, soft=True))
         fade = fade_width(soft, scale)
         # A lossy file is smeared around its edges by a block of 8 px; a fade that counts is wider.
