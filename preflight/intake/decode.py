@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import AbstractContextManager, nullcontext
+from io import BufferedRandom
 from pathlib import Path
-from typing import Any
+from tempfile import TemporaryFile
+from typing import Any, cast
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +17,8 @@ from preflight.intake.head import SAMPLES, SAVE_AGAIN, Head, cut_short, unreadab
 from preflight.intake.vips import ERRORS, file_name, forget_warnings, pyvips, warnings
 
 ROWS = 256
+#: Bytes of an interlaced picture from which it is laid down in a file.
+_LAID_DOWN = 100_000_000
 #: Rows that are fetched from the decoder at a time: still in the processor's cache when they are copied, they cost
 #: 0.6 of what a whole piece does (measured).
 _FEW = 16
@@ -75,6 +80,22 @@ def rows(path: Path, head: Head) -> Iterator[tuple[int, npt.NDArray[Any]]]:
 
     Notes
     -----
+    A large interlaced picture is held whole by the decoder. Its rows are laid down in a file first, so that what is
+    measured on them need not lie in memory beside it: 240 MB less at the peak of 119 megapixels (measured). Where there
+    is no room for the file they come from the decoder.
+    """
+    if head.interlaced and head.width * head.height * head.channels * head.bits >= 8 * _LAID_DOWN:
+        with _file() as file:
+            laid = None if file is None else _lay_down(file, path, head)
+            if file is not None and laid is not None:
+                yield from _taken_up(file, *laid)
+                return
+    yield from _decoded(path, head)
+
+
+def _decoded(path: Path, head: Head) -> Iterator[tuple[int, npt.NDArray[Any]]]:
+    """As ``rows``, from the decoder.
+
     A region, not a crop for each piece: the loader's small cache lives as long as the region, and TIFF strips that
     do not end with a piece are read once. A region belongs to the thread that made it.
     """
@@ -91,6 +112,40 @@ def rows(path: Path, head: Head) -> Iterator[tuple[int, npt.NDArray[Any]]]:
         raise _refused(error, head, y) from error
     if head.format == "JPEG":
         _check_log(warnings())
+
+
+def _file() -> AbstractContextManager[BufferedRandom | None]:
+    """A file of no name that goes away by itself; None where none can be made."""
+    try:
+        return cast("AbstractContextManager[BufferedRandom]", TemporaryFile())
+    except OSError:
+        return nullcontext()
+
+
+def _lay_down(file: BufferedRandom, path: Path, head: Head) -> tuple[tuple[int, ...], np.dtype[Any]] | None:
+    """Write all rows into a file; the shape and kind of a piece. None when there is no room for them."""
+    shape: tuple[int, ...] = (0,)
+    kind = np.dtype(np.uint8)
+    for _, samples in _decoded(path, head):
+        shape, kind = (max(shape[0], len(samples)), *samples.shape[1:]), samples.dtype
+        try:
+            file.write(samples.data)
+        except OSError:
+            return None
+    file.seek(0)
+    return shape, kind
+
+
+def _taken_up(
+    file: BufferedRandom, shape: tuple[int, ...], kind: np.dtype[Any]
+) -> Iterator[tuple[int, npt.NDArray[Any]]]:
+    """The pieces of such a file, as ``rows`` gives them."""
+    y = 0
+    samples = np.empty(shape, kind)
+    while there := file.readinto(samples.data.cast("B")) * len(samples) // samples.nbytes:
+        yield y, samples[:there]
+        y += there
+        samples = np.empty(shape, kind)
 
 
 def _fetched(region: Any, y: int, samples: npt.NDArray[Any]) -> npt.NDArray[Any]:

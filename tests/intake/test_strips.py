@@ -1,13 +1,15 @@
 """Strips: 256 rows each, from top to bottom, as often as asked; and the names that files come under."""
 
 import os
+import tempfile
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
-from preflight.intake import open_artwork
+from preflight.errors import IntakeError
+from preflight.intake import decode, open_artwork
 
 
 def tall(height):
@@ -103,3 +105,66 @@ def test_a_relative_name(tmp_path, monkeypatch, read):
     tall(300).save(tmp_path / "-art.png")
     monkeypatch.chdir(tmp_path)
     np.testing.assert_array_equal(read(Path("-art.png")).rgba, np.asarray(tall(300)))
+
+
+# ---- a large interlaced picture is laid down in a file ---------------------------------------------------------------
+
+
+@pytest.fixture
+def laced(tmp_path):
+    """A picture of 600 rows, interlaced, 8 or 16 bits; its path and its samples."""
+    pyvips = pytest.importorskip("pyvips")
+
+    def made(bits):
+        samples = np.random.default_rng(3).integers(0, 256, (600, 40, 4), dtype=np.uint8)
+        stored = samples if bits == 8 else samples.astype(np.uint16) * 257
+        image = pyvips.Image.new_from_array(stored).copy(interpretation="srgb" if bits == 8 else "rgb16")
+        path = tmp_path / "laced.png"
+        image.pngsave(str(path), interlace=True, bitdepth=bits)
+        return path, samples
+
+    return made
+
+
+@pytest.mark.parametrize("bits", [8, 16])
+def test_rows_laid_down_in_a_file_are_the_decoders(bits, laced, monkeypatch):
+    path, samples = laced(bits)
+    used = []
+    taken_up = decode._taken_up
+    monkeypatch.setattr(decode, "_LAID_DOWN", 1000)
+    monkeypatch.setattr(decode, "_taken_up", lambda *given: used.append(1) or taken_up(*given))
+    strips = list(open_artwork(path, pixel_limit=10**6).strips())
+    assert used == [1]
+    assert [(strip.y, len(strip.rgba)) for strip in strips] == [(0, 256), (256, 256), (512, 88)]
+    np.testing.assert_array_equal(np.concatenate([strip.rgba for strip in strips]), samples)
+
+
+def test_where_there_is_no_room_for_the_file_rows_come_from_the_decoder(laced, monkeypatch):
+    resource = pytest.importorskip("resource")
+    path, samples = laced(8)
+    monkeypatch.setattr(decode, "_LAID_DOWN", 1000)
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (30_000, before[1]))
+    try:
+        strips = [strip.rgba.copy() for strip in open_artwork(path, pixel_limit=10**6).strips()]
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+    np.testing.assert_array_equal(np.concatenate(strips), samples)
+
+
+def test_where_no_file_can_be_made_rows_come_from_the_decoder(laced, monkeypatch, tmp_path):
+    path, samples = laced(8)
+    monkeypatch.setattr(decode, "_LAID_DOWN", 1000)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "not there"))
+    strips = [strip.rgba for strip in open_artwork(path, pixel_limit=10**6).strips()]
+    np.testing.assert_array_equal(np.concatenate(strips), samples)
+
+
+def test_a_damaged_picture_is_refused_before_a_row_is_given(laced, monkeypatch):
+    path, _ = laced(8)
+    monkeypatch.setattr(decode, "_LAID_DOWN", 1000)
+    data = bytearray(path.read_bytes())
+    data[len(data) // 2] ^= 255
+    path.write_bytes(data)
+    with pytest.raises(IntakeError):
+        next(iter(open_artwork(path, pixel_limit=10**6).strips()))
