@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from preflight.measure.bins import areas, sort_colours
-from preflight.measure.kernels import dilate, square
+from preflight.measure.kernels import dilate, quantile, square
 from preflight.measure.places import Scale, spots_of_mask
 from preflight.measure.sheet import CELL, Sheet
 from preflight.model import Bytes, Coverage, Floats, Measurement, Separation, Spot
@@ -200,10 +200,11 @@ def contrast(colours: Colours, garments: Mapping[str, tuple[int, int, int]], sca
         index, cell = colours.patches()
         mask = ((ratio <= max(value, _SEEN_CONTRAST))[index] & (index > 0)).astype(np.uint8)
 
-        def mean_of(cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
-            return float(ratio[index[cells][inside]].mean())
+        def here(cells: tuple[slice, slice], inside: npt.NDArray[np.bool_]) -> float:
+            """Of a place what is told of the whole: the mean would be another figure for the same thing."""
+            return quantile(ratio[index[cells][inside]], CONTRAST_SHARE)
 
-        spots, count = spots_of_mask(mask, mean_of, cell=cell)
+        spots, count = spots_of_mask(mask, here, cell=cell)
     return Measurement("contrast", value, "ratio", spots=spots, spots_total=count, details=details)
 
 
