@@ -62,7 +62,7 @@ def refuse(path: Path, room: Room) -> list[str]:
 def eat_objects(path: Path, room: Room) -> list[str]:
     held = []
     while True:
-        held.append(bytearray(10_000_000))
+        held.append(bytes(100_000_000))  # the system clears it when it is touched: time is not to run out first
 
 
 def eat_pixels(path: Path, room: Room) -> list[str]:
