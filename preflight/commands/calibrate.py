@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
-import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import field
 from datetime import date
 from pathlib import Path
 
-from preflight.commands.check import whole_number
+from preflight.commands.numbers import cleaning_days, whole_number
 from preflight.commands.output import standard_output
 from preflight.errors import SettingsError, UnitError, UsageError
 from preflight.ink.calibration import Refusal, Weighing, calibrate, profiles
@@ -151,7 +150,7 @@ def _weighing(job: Job) -> Weighing:
     if not grams:
         step = "Give the grams of each ink that you weighed, such as --cyan 1.21g --white 6.4g. 0g is a weight too."
         raise UsageError("no ink was weighed", step)
-    days, day = _days(job.cleaning_days), _day(job.day)
+    days, day = cleaning_days("0" if job.cleaning_days is None else job.cleaning_days), _day(job.day)
     copies = None if job.copies is None else whole_number("--copies", job.copies, MOST_COPIES)
     orders = () if job.report is None else _chosen(job.report, job.artwork)
     if copies is not None and len(orders) != 1:
@@ -206,18 +205,6 @@ def _named(orders: Sequence[Order]) -> str:
 
 def _mass(option: str, text: str) -> float:
     return parse_mass(text, what=option, zero=True)
-
-
-def _days(text: str | None) -> float:
-    if text is None:
-        return 0.0
-    try:
-        days = float(text)
-    except ValueError:
-        days = math.nan
-    if not 0 <= days <= 400:
-        raise UsageError(f"--cleaning-days {text} is not a number of days", "Write such as 1; 0 without cleaning.")
-    return days
 
 
 def _day(text: str | None) -> date:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from preflight.child import Limits, Workshop, protections
+from preflight.commands.numbers import whole_number
 from preflight.commands.output import WholeFile, refuse_broken_promise, standard_output
 from preflight.commands.progress import Progress
 from preflight.commands.reportlanguage import report_language
@@ -119,19 +120,6 @@ def print_text(reports: Iterable[Report], progress: Progress) -> list[Verdict]:
             printer.report(report)
     printer.close()
     return verdicts
-
-
-def whole_number(option: str, text: str, most: int) -> int:
-    """A number from 1 to ``most``.
-
-    Raises
-    ------
-    UsageError
-        For anything else.
-    """
-    if not (text.isascii() and text.isdigit() and len(text) < 10 and 1 <= int(text) <= most):
-        raise UsageError(f"{option} {text} is not a number that can be used", f"Write a whole number from 1 to {most}.")
-    return int(text)
 
 
 def _format(name: str) -> str:

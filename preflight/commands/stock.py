@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 import os
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import field
 
+from preflight.commands.numbers import cleaning_days
 from preflight.commands.output import standard_output
 from preflight.errors import UsageError
 from preflight.ink.orders import Order, read_orders
@@ -43,7 +43,7 @@ def stock(request: Request) -> ExitStatus:
     """
     if request.format not in FORMATS:
         raise UsageError(f"--format {request.format} is not known", f"Choose one of {', '.join(FORMATS)}.")
-    days = _days(request.cleaning_days)
+    days = cleaning_days(request.cleaning_days)
     shop = Shop.default() if request.shop is None else load_shop(request.shop)
     waiting = [order for name in request.orders for order in read_orders(name)]
     if request.amounts:
@@ -79,13 +79,3 @@ def _status(outlook: Outlook) -> ExitStatus:
     if outlook.unknown:
         return ExitStatus.UNCHECKED
     return ExitStatus.ASK if outlook.short else ExitStatus.READY
-
-
-def _days(text: str) -> float:
-    try:
-        days = float(text)
-    except ValueError:
-        days = math.nan
-    if not 0 <= days <= 400:
-        raise UsageError(f"--cleaning-days {text} is not a number of days", "Write such as 1; 0 without cleaning.")
-    return days

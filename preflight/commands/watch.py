@@ -13,8 +13,9 @@ from types import FrameType
 from uuid import uuid4
 
 from preflight.child import Limits, Workshop
-from preflight.commands.check import STATUS, checker_of, whole_number
+from preflight.commands.check import STATUS, checker_of
 from preflight.commands.check import Request as CheckRequest
+from preflight.commands.numbers import whole_number
 from preflight.commands.output import standard_output
 from preflight.commands.reportlanguage import report_language
 from preflight.errors import UsageError
